@@ -1,0 +1,1 @@
+"""Sustained hauled-water flow for every parcel of a rural fire district, over real roads."""

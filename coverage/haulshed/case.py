@@ -1,0 +1,82 @@
+"""The values that pass between the parts: what goes in, what comes out, where it came from."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import geopandas as gpd
+from shapely import MultiPolygon, Polygon
+
+from haulshed.scenario import Scenario
+from haulshed.tables.apparatus import Apparatus
+from haulshed.tables.fill_sites import FillSites
+from haulshed.tables.parcels import Parcels
+from haulshed.tables.segments import Segments
+from haulshed.tables.stations import Stations
+
+#: One text for every output. People can be hurt by a figure taken for a promise.
+CAUTION = (
+    "Planning estimate at constant times. It assumes that every listed unit responds and that there"
+    " is no second call. Not a guarantee and not a rating: verify by flow test and drill. Local"
+    " codes, the authority having jurisdiction and licensed practice govern. Bridge weights are not"
+    " considered yet."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inputs:
+    """A checked district: every table's rules hold, all geometry in one projected CRS in metres."""
+
+    name: str
+    scenario: Scenario
+    segments: Segments
+    parcels: Parcels
+    fill_sites: FillSites
+    stations: Stations
+    apparatus: Apparatus
+    boundary: Polygon | MultiPolygon | None = None
+    #: Nodes missing, ids twice and so on, counted by the road reader.
+    road_notes: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """
+    What the model says of a district.
+
+    Attributes
+    ----------
+    parcels
+        One row a parcel, in the order of the input; the columns of
+        :data:`haulshed.tables.answers.ANSWERS` and the parcel's geometry.
+    roads
+        One row a segment: `segment_id`, `name`, `road_class`, `unpaved`, `speed_mph`,
+        `speed_source`, `sustained_gpm` (at its middle, 50-ft lay; empty where tankers do not go)
+        and the line.
+    fill_sites
+        The input's columns, then `rate_gpm`, `open`, `on_road`, `road_ft`, `parcels_best`
+        (parcels that it carries most for).
+    stations
+        The input's columns, then `on_road`, `road_ft`, `tankers`, `engines` (unit ids, spaced).
+    summary
+        Plain figures for ``summary.json`` and the screen.
+    """
+
+    inputs: Inputs
+    parcels: gpd.GeoDataFrame
+    roads: gpd.GeoDataFrame
+    fill_sites: gpd.GeoDataFrame
+    stations: gpd.GeoDataFrame
+    summary: Mapping[str, object]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Provenance:
+    """Enough to repeat a run and to know whether it is the same one."""
+
+    version: str
+    made: str  #: date and time, ISO 8601, UTC; stands in run.json only
+    crs: str
+    scenario_name: str
+    scenario: Scenario
+    input_sha256: Mapping[str, str]  #: file name within the district → hash
+    libraries: Mapping[str, str]  #: library → version

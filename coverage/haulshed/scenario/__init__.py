@@ -1,0 +1,27 @@
+"""Everything that a user may turn, as one frozen value with a default and a source for each key."""
+
+from haulshed.scenario.demand import DemandMethod, DemandRules
+from haulshed.scenario.key import Section, key
+from haulshed.scenario.operation import Operation
+from haulshed.scenario.roads import RoadRules, SpeedTable, TravelMethod
+from haulshed.scenario.supply_line import SupplyLine
+
+__all__ = [
+    "DemandMethod",
+    "DemandRules",
+    "Operation",
+    "RoadRules",
+    "Scenario",
+    "SpeedTable",
+    "SupplyLine",
+    "TravelMethod",
+]
+
+
+class Scenario(Section):
+    """One scenario: the sections of ``district.toml`` that shape the figures."""
+
+    roads: RoadRules = key(RoadRules(), "travel", "")
+    operation: Operation = key(Operation(), "the shuttle", "")
+    supply_line: SupplyLine = key(SupplyLine(), "the supply line", "")
+    demand: DemandRules = key(DemandRules(), "needed flow", "")

@@ -1,0 +1,1 @@
+"""One file a table: its columns with unit and meaning, its type, its check."""

@@ -1,0 +1,109 @@
+"""The answer for each parcel: the columns of ``parcels.csv``, in this order."""
+
+from enum import StrEnum
+
+from haulshed.tables.table import Column, Kind, Table
+
+
+class Verdict(StrEnum):
+    """What the parcel's needed flow can be held by."""
+
+    HOSE_LINE = "hose line"
+    NURSE = "nurse"
+    DUMP_SITE = "dump site"
+    SHORT = "short"
+    NONE = "none"
+    NO_DEMAND = "no demand"
+
+
+class LimitedBy(StrEnum):
+    """What holds the flow down. The first group is in the order that settles ties."""
+
+    TANKERS = "tankers"
+    FILL_POSITIONS = "fill positions"
+    SOURCE = "source"
+    DUMP_SITE = "dump site"
+    NURSE_LINE = "nurse line"
+    SUPPLY_LINE = "supply line"
+    PUMP = "pump"
+    DISTANCE = "distance"
+    ENGINES = "engines"
+    NO_ROAD = "no road"
+    NO_WATER = "no water"
+    NO_ENGINE = "no engine"
+    NO_TANKER = "no tanker"
+    ONE_TANKER = "one tanker"
+    HOSE_TOO_SHORT = "supply hose too short"
+
+
+def _flow(name: str, meaning: str) -> Column:
+    return Column(name=name, kind=Kind.NUMBER, unit="gpm", meaning=meaning)
+
+
+def _minutes(name: str, meaning: str) -> Column:
+    return Column(name=name, kind=Kind.NUMBER, unit="min", meaning=meaning)
+
+
+def _feet(name: str, meaning: str) -> Column:
+    return Column(name=name, kind=Kind.NUMBER, unit="ft", meaning=meaning)
+
+
+def _text(name: str, meaning: str, choices: tuple[str, ...] = ()) -> Column:
+    return Column(name=name, kind=Kind.TEXT, meaning=meaning, choices=choices)
+
+
+def _count(name: str, meaning: str) -> Column:
+    return Column(name=name, kind=Kind.WHOLE, meaning=meaning)
+
+
+def _number(name: str, meaning: str, unit: str | None = None) -> Column:
+    return Column(name=name, kind=Kind.NUMBER, unit=unit, meaning=meaning)
+
+
+ANSWERS = Table(
+    name="parcels",
+    meaning="The answer for each parcel, one row a parcel of the input.",
+    id_column="parcel_id",
+    columns=(
+        _text("parcel_id", "the parcel, as in the input"),
+        _number("lon", "the structure, or a point within the parcel, degrees east (WGS 84)"),
+        _number("lat", "the structure, or a point within the parcel, degrees north (WGS 84)"),
+        _number("access_lon", "access point, degrees east; empty where no road is near"),
+        _number("access_lat", "access point, degrees north; empty where no road is near"),
+        _feet("lay_ft", "hose from the access point to the structure"),
+        _text("lay_source", "where lay_ft is from", ("given", "driveway", "straight")),
+        _flow("needed_gpm", "needed flow"),
+        _number("needed_gal", "needed water, where the method states one", "gal"),
+        _text("demand_source", "what the needed flow rests on: the parcel's own data or defaults"),
+        _minutes(
+            "test_min",
+            "time over which the verdict is judged: the planned duration, or as long as the needed"
+            " water lasts where the source's volume binds",
+        ),
+        _text("hose_site_id", "fill site near enough to lay hose from"),
+        _feet("hose_site_ft", "road from that site to the access point"),
+        _flow("hose_gpm", "flow of that hose line"),
+        _flow("nurse_gpm", "flow that nursing alone holds"),
+        _flow("dump_site_gpm", "flow that a dump site holds"),
+        _flow("sustained_gpm", "the larger of the two: what hauled water holds"),
+        _flow("margin_gpm", "sustained_gpm less needed_gpm"),
+        _text("verdict", "what the needed flow can be held by", tuple(Verdict)),
+        _text("limited_by", "what holds sustained_gpm down", tuple(LimitedBy)),
+        Column(
+            name="tight",
+            kind=Kind.YES_NO,
+            meaning="with the largest tanker out the need is not held, or the margin is under 15 %",
+        ),
+        _flow("minus_one_gpm", "sustained flow with the largest tanker out"),
+        _text("best_site_id", "fill site that carries most"),
+        _text("site_ids", "fill sites that the flow uses, the one that carries most first"),
+        _minutes("round_trip_min", "round trip, weighted by what each tanker and site carries"),
+        _number("road_miles_to_site", "loaded leg from best_site_id by road", "miles"),
+        _count("tankers", "tankers there within assembly_min of dispatch"),
+        _count("tankers_needed", "fewest of them, in order of arrival, that hold the needed flow"),
+        _count("engines", "engines there within assembly_min of dispatch"),
+        _minutes("first_engine_min", "from dispatch to the first engine"),
+        _minutes("first_tanker_min", "from dispatch to the first tanker"),
+        _minutes("last_tanker_min", "from dispatch to the last unit that the flow relies on"),
+    ),
+)
