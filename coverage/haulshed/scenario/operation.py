@@ -62,6 +62,13 @@ class Operation(Section):
     )
     aid: tuple[Aid, ...] = key(("own", "automatic"), "stations that are called", PRACTICE)
     alarm: int = key(3, "alarms struck: units of a later alarm do not count", PRACTICE, ge=1)
+    drought_factor: float = key(
+        1,
+        "share left of the stated volume, recharge and flow of ponds, dry hydrants and streams",
+        ASSUMED,
+        ge=0,
+        le=1,
+    )
     month: int | None = key(
         None,
         "month of the incident, 1 to 12; none: sites with open_months count as open",
