@@ -10,6 +10,7 @@ from haulshed.tables.answers import Verdict
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
+Verdicts = npt.NDArray[np.object_]
 
 #: Below this margin over the needed flow an answer is tight. Assumption of this project.
 TIGHT_MARGIN_SHARE = 0.15
@@ -43,7 +44,8 @@ def judged_minutes(needed_gpm: Floats, needed_gal: Floats, duration_min: float) 
 
     Examples
     --------
-    >>> judged_minutes(np.array([500.0, 750.0, 500.0]), np.array([24000, 15000, np.nan]), 120).tolist()
+    >>> gpm, gal = np.array([500.0, 750.0, 500.0]), np.array([24000, 15000, np.nan])
+    >>> judged_minutes(gpm, gal, 120).tolist()
     [48.0, 30.0, 120.0]
     """
     asked_min = np.maximum(needed_gal / needed_gpm, SHORTEST_TEST_MIN)
@@ -55,7 +57,7 @@ def holds(flow_gpm: Floats, needed_gpm: Floats) -> Bools:
     return flow_gpm >= needed_gpm - HELD_WITHIN_GPM
 
 
-def judge(needed_gpm: Floats, held: Held) -> npt.NDArray[np.object_]:
+def judge(needed_gpm: Floats, held: Held) -> Verdicts:
     """
     Return each parcel's :class:`Verdict`; a parcel with no needed flow (NaN) is *no demand*.
 
@@ -82,10 +84,11 @@ def judge(needed_gpm: Floats, held: Held) -> npt.NDArray[np.object_]:
         held.sustained_gpm > 0,
     ]
     codes = np.select(conditions, range(len(verdicts)), default=len(verdicts))
-    return np.array([*verdicts, Verdict.NONE], dtype=object)[codes]
+    answers: Verdicts = np.array([*verdicts, Verdict.NONE], dtype=object)[codes]
+    return answers
 
 
-def is_tight(needed_gpm: Floats, held: Held, verdicts: npt.NDArray[np.object_]) -> Bools:
+def is_tight(needed_gpm: Floats, held: Held, verdicts: Verdicts) -> Bools:
     """
     Return where hauled water holds the need, but barely.
 

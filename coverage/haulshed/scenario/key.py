@@ -16,6 +16,11 @@ class Section(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
-def key(default: Any, meaning: str, source: str, **bounds: Any) -> Any:  # noqa: ANN401 — as pydantic's Field
+def key(  # the types are those of pydantic's own Field
+    default: Any,  # noqa: ANN401
+    meaning: str,
+    source: str,
+    **bounds: Any,  # noqa: ANN401
+) -> Any:  # noqa: ANN401
     """Declare a key with its `meaning` and the `source` of its `default`; `bounds` as pydantic's."""
     return Field(default, description=meaning, json_schema_extra={"source": source}, **bounds)
