@@ -22,5 +22,5 @@ def key(  # the types are those of pydantic's own Field
     source: str,
     **bounds: Any,  # noqa: ANN401
 ) -> Any:  # noqa: ANN401
-    """Declare a key with its `meaning` and the `source` of its `default`; `bounds` as pydantic's."""
+    """Declare a key: its `default`, `meaning`, the default's `source`, `bounds` as pydantic's."""
     return Field(default, description=meaning, json_schema_extra={"source": source}, **bounds)
