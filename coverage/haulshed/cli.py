@@ -1,1 +1,224 @@
-"""The commands."""
+"""The command line: parses, calls the pipeline, prints. It decides nothing."""
+
+import json
+import sys
+import webbrowser
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+
+from haulshed import pipeline
+from haulshed.errors import HaulshedError
+from haulshed.units import System
+
+#: Exit codes. Usage errors are click's own.
+AT_FAULT, USAGE = 1, 2
+
+_DISTRICT = click.argument("district", type=click.Path(path_type=Path))
+_SCENARIO = click.option(
+    "--scenario", metavar="NAME", help="A scenario of district.toml, such as winter."
+)
+_SET_ASIDE = click.option(
+    "--set-aside",
+    is_flag=True,
+    help="Go on without faulty rows; they are written to rejected.csv with the reason.",
+)
+_CACHE = click.option(
+    "--cache",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder of the road cache. Default: the user's own cache folder.",
+)
+_UNITS = click.option(
+    "--units",
+    type=click.Choice([system.value for system in System]),
+    help="Units of the files written: us or si. Default: the district's.",
+)
+_BASE_MAP = click.option(
+    "--base-map", is_flag=True, help="Lay an online map under the data; needs a network to view."
+)
+_JSON = click.option("--json", "as_json", is_flag=True, help="Print for machines.")
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="haulshed")
+def main() -> None:
+    """
+    Hauled water for every property of a rural fire district.
+
+    haulshed works out, over real roads, the flow that a tanker shuttle can keep up at each parcel,
+    whether that is enough, and if not, what limits it. DISTRICT is a folder with a district.toml.
+
+    Planning estimates: verify by flow tests and drills; local codes, the authority having
+    jurisdiction and licensed practice govern.
+    """
+
+
+@main.command()
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("larkmoor-out"),
+    show_default=True,
+    help="Folder for the outputs.",
+)
+@click.option("--open", "open_", is_flag=True, help="Open the map in the browser.")
+@_SCENARIO
+@_CACHE
+@_UNITS
+@_BASE_MAP
+@_JSON
+def demo(  # noqa: PLR0913 — one argument an option is how click works
+    *,
+    out: Path,
+    open_: bool,
+    scenario: str | None,
+    cache: Path | None,
+    units: str | None,
+    base_map: bool,
+    as_json: bool,
+) -> None:
+    """Run Larkmoor, the invented demo district."""
+    with _reporting() as progress:
+        done = pipeline.demo(
+            out=out,
+            scenario=scenario,
+            cache=cache,
+            units=_system(units),
+            base_map=base_map,
+            progress=progress,
+        )
+    click.echo(done.as_json() if as_json else done.as_text())
+    if open_:
+        _open(done.map_file)
+
+
+@main.command()
+@_DISTRICT
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder for the outputs. Default: out in the district's folder.",
+)
+@click.option("--open", "open_", is_flag=True, help="Open the map in the browser.")
+@_SCENARIO
+@_SET_ASIDE
+@_CACHE
+@_UNITS
+@_BASE_MAP
+@_JSON
+def run(  # noqa: PLR0913 — one argument an option is how click works
+    *,
+    district: Path,
+    out: Path | None,
+    open_: bool,
+    scenario: str | None,
+    set_aside: bool,
+    cache: Path | None,
+    units: str | None,
+    base_map: bool,
+    as_json: bool,
+) -> None:
+    """Work out every parcel of DISTRICT and write the tables and the map."""
+    with _reporting() as progress:
+        done = pipeline.run(
+            district,
+            out=out,
+            scenario=scenario,
+            set_aside=set_aside,
+            cache=cache,
+            units=_system(units),
+            base_map=base_map,
+            progress=progress,
+        )
+    click.echo(done.as_json() if as_json else done.as_text())
+    if open_:
+        _open(done.map_file)
+
+
+@main.command()
+@_DISTRICT
+@_SCENARIO
+@_SET_ASIDE
+@_CACHE
+@_JSON
+def check(
+    *, district: Path, scenario: str | None, set_aside: bool, cache: Path | None, as_json: bool
+) -> None:
+    """Say what is wrong, doubtful and assumed in DISTRICT's files. Writes nothing."""
+    with _reporting() as progress:
+        found = pipeline.check(
+            district, scenario=scenario, set_aside=set_aside, cache=cache, progress=progress
+        )
+    click.echo(found.as_json() if as_json else found.as_text())
+
+
+@main.command()
+@_DISTRICT
+@click.argument("parcel")
+@_SCENARIO
+@_SET_ASIDE
+@_CACHE
+@_JSON
+def explain(  # noqa: PLR0913 — one argument an option is how click works
+    *,
+    district: Path,
+    parcel: str,
+    scenario: str | None,
+    set_aside: bool,
+    cache: Path | None,
+    as_json: bool,
+) -> None:
+    """Print the whole computation for one PARCEL of DISTRICT, to be followed with a pencil."""
+    with _reporting() as progress:
+        told = pipeline.explain(
+            district,
+            parcel,
+            scenario=scenario,
+            set_aside=set_aside,
+            cache=cache,
+            progress=progress,
+        )
+    click.echo(told.as_json() if as_json else told.as_text())
+
+
+@main.command()
+@click.option("--markdown", is_flag=True, help="Print as the README has it.")
+@_JSON
+def columns(*, markdown: bool, as_json: bool) -> None:
+    """Print the data dictionary: every column and every key, with unit, default and source."""
+    entries = pipeline.columns()
+    if as_json:
+        click.echo(json.dumps([entry.as_dict() for entry in entries], indent=2))
+    else:
+        click.echo(pipeline.as_markdown(entries) if markdown else pipeline.as_text(entries))
+
+
+@contextmanager
+def _reporting() -> Iterator[Callable[[str], None]]:
+    """Show each step on a terminal's last line; turn a fault of the input into exit code 1."""
+    shows = sys.stderr.isatty()
+
+    def progress(step: str) -> None:
+        if shows:
+            click.echo(f"\r\x1b[2K{step} …", err=True, nl=False)
+
+    try:
+        yield progress
+    except HaulshedError as fault:
+        if shows:
+            click.echo("\r\x1b[2K", err=True, nl=False)
+        click.echo(f"haulshed: {fault}", err=True)
+        sys.exit(AT_FAULT)
+    if shows:
+        click.echo("\r\x1b[2K", err=True, nl=False)
+
+
+def _system(units: str | None) -> System | None:
+    return System(units) if units else None
+
+
+def _open(map_file: Path) -> None:
+    if not webbrowser.open(map_file.resolve().as_uri()):
+        click.echo(f"No browser found here. Open the map yourself: {map_file}", err=True)

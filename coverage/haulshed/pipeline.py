@@ -1,0 +1,223 @@
+"""The commands as functions: read a district, run the model, write the outputs."""
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from importlib.metadata import version
+from pathlib import Path
+
+from haulshed.assess import Explanation, Findings, assess, doubts, explain_parcel
+from haulshed.case import CAUTION, Provenance, Result
+from haulshed.inputs.district import District, read_district
+from haulshed.inputs.samples import larkmoor
+from haulshed.outputs.dictionary import Entry, as_markdown, as_text, dictionary
+from haulshed.outputs.explanation import explanation_text
+from haulshed.outputs.folder import MAP_FILE, write_outputs
+from haulshed.outputs.screen import findings_text, summary_text
+from haulshed.units import System
+
+__all__ = ["Run", "as_markdown", "as_text", "check", "columns", "demo", "explain", "run"]
+
+Progress = Callable[[str], None]
+
+#: Libraries whose version can change a figure; they stand in run.json.
+LIBRARIES = ("geopandas", "highspy", "networkx", "numba", "numpy", "pyproj", "scipy", "shapely")
+
+
+def quiet(_step: str) -> None:
+    """Report nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """A finished run: what the model says and where it was written."""
+
+    result: Result
+    out: Path
+    rejected: int  #: rows set aside
+
+    @property
+    def map_file(self) -> Path:
+        """The map, to be opened in a browser."""
+        return self.out / MAP_FILE
+
+    def as_text(self) -> str:
+        """Return the short summary for a terminal."""
+        return summary_text(self.result, map_file=self.map_file, rejected=self.rejected)
+
+    def as_json(self) -> str:
+        """Return the summary for machines."""
+        return _json({**self.result.summary, "map": str(self.map_file), "rejected": self.rejected})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """What a look at the district's files found."""
+
+    findings: Findings
+
+    def as_text(self) -> str:
+        """Return the findings for a terminal."""
+        return findings_text(self.findings)
+
+    def as_json(self) -> str:
+        """Return the findings for machines."""
+        return _json(self.findings.as_dict())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """One parcel's computation."""
+
+    explanation: Explanation
+
+    def as_text(self) -> str:
+        """Return the computation, step by step."""
+        return explanation_text(self.explanation)
+
+    def as_json(self) -> str:
+        """Return all inputs and outputs of the computation."""
+        return _json(self.explanation.as_dict())
+
+
+def demo(  # noqa: PLR0913 — one argument an option
+    *,
+    out: Path = Path("larkmoor-out"),
+    scenario: str | None = None,
+    cache: Path | None = None,
+    units: System | None = None,
+    base_map: bool = False,
+    progress: Progress = quiet,
+) -> Run:
+    """Run Larkmoor, the invented demo district, as :func:`run` does."""
+    return run(
+        larkmoor(),
+        out=out,
+        scenario=scenario,
+        cache=cache,
+        units=units,
+        base_map=base_map,
+        progress=progress,
+    )
+
+
+def run(  # noqa: PLR0913 — one argument an option
+    district: Path,
+    *,
+    out: Path | None = None,
+    scenario: str | None = None,
+    set_aside: bool = False,
+    cache: Path | None = None,
+    units: System | None = None,
+    base_map: bool = False,
+    progress: Progress = quiet,
+) -> Run:
+    """
+    Work out every parcel of a district and write the outputs.
+
+    Parameters
+    ----------
+    district
+        The folder, or its ``district.toml``.
+    out
+        Folder for the outputs; ``out`` in the district's folder if None.
+    scenario
+        Name of a scenario in ``district.toml``; the plain one if None.
+    set_aside
+        Go on without faulty rows.
+    cache
+        Folder of the road cache; the user's own if None.
+    units
+        Units of the files written; the district's if None.
+    base_map
+        Lay an online map under the data.
+    progress
+        Called with each step's name as it starts.
+
+    Raises
+    ------
+    HaulshedError
+        If the input is at fault or the outputs cannot be written. Outputs from before stay.
+    """
+    read = read_district(
+        district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
+    )
+    result = assess(read.inputs, progress=progress)
+    folder = out or read.folder / "out"
+    write_outputs(
+        result,
+        _provenance(read),
+        folder,
+        units=units or read.units,
+        rejected=read.rejected,
+        base_map=base_map,
+        progress=progress,
+    )
+    return Run(result=result, out=folder, rejected=len(read.rejected))
+
+
+def check(
+    district: Path,
+    *,
+    scenario: str | None = None,
+    set_aside: bool = False,
+    cache: Path | None = None,
+    progress: Progress = quiet,
+) -> Check:
+    """
+    Read a district and say what is doubtful and what is assumed; nothing is written.
+
+    Raises
+    ------
+    HaulshedError
+        With everything that is wrong, if anything is.
+    """
+    read = read_district(
+        district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
+    )
+    return Check(findings=doubts(read.inputs, progress=progress))
+
+
+def explain(  # noqa: PLR0913 — one argument an option
+    district: Path,
+    parcel: str,
+    *,
+    scenario: str | None = None,
+    set_aside: bool = False,
+    cache: Path | None = None,
+    progress: Progress = quiet,
+) -> Told:
+    """
+    Return the whole computation for one parcel.
+
+    Raises
+    ------
+    HaulshedError
+        If the input is at fault or there is no such parcel.
+    """
+    read = read_district(
+        district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
+    )
+    return Told(explanation=explain_parcel(read.inputs, parcel, progress=progress))
+
+
+def columns() -> tuple[Entry, ...]:
+    """Return the data dictionary."""
+    return dictionary()
+
+
+def _provenance(read: District) -> Provenance:
+    return Provenance(
+        version=version("haulshed"),
+        made=datetime.now(UTC).isoformat(timespec="seconds"),
+        crs=str(read.inputs.segments.crs),
+        scenario_name=read.scenario_name,
+        scenario=read.inputs.scenario,
+        input_sha256=read.input_sha256,
+        libraries={library: version(library) for library in LIBRARIES},
+    )
+
+
+def _json(value: object) -> str:
+    return json.dumps({"caution": CAUTION, "answer": value}, indent=2, ensure_ascii=False)
