@@ -132,7 +132,7 @@ def factor_between(suffix: str, wanted: str) -> float:
     for name in (suffix, wanted):
         if name not in UNITS:
             near = get_close_matches(name, UNITS, n=1)
-            hint = f"; did you mean '{near[0]}'?" if near else ""
+            hint = f"; did you mean '{near[0]}'?" if near else "."
             msg = f"'{name}' is not a unit that haulshed knows{hint} Known: {', '.join(UNITS)}."
             raise UnitError(msg)
     here, there = UNITS[suffix], UNITS[wanted]

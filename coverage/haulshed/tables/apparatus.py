@@ -2,12 +2,19 @@
 
 from typing import NewType
 
+import numpy as np
 import pandas as pd
 
 from haulshed.tables.table import Column, Kind, Rule, Table
 
 Apparatus = NewType("Apparatus", pd.DataFrame)
 """Apparatus that the table's rules hold for: every column there, defaults filled."""
+
+
+#: Diameters of hose whose friction coefficient is published [in].
+HOSE_IN = (1.0, 1.5, 1.75, 2.5, 3.0, 4.0, 4.5, 5.0)
+#: A diameter within this is the same hose [in]: half a millimetre, since SI files round.
+SAME_HOSE_IN = 0.5 / 25.4
 
 
 def _no_tank(frame: pd.DataFrame) -> "pd.Series[bool]":
@@ -20,6 +27,16 @@ def _no_pump(frame: pd.DataFrame) -> "pd.Series[bool]":
 
 def _no_hose_size(frame: pd.DataFrame) -> "pd.Series[bool]":
     return (frame["supply_hose_ft"] > 0) & frame["supply_hose_in"].isna()
+
+
+def _odd_hose_size(frame: pd.DataFrame) -> "pd.Series[bool]":
+    size_in = frame["supply_hose_in"].to_numpy(float)
+    known = (np.abs(size_in[:, None] - np.array(HOSE_IN)) <= SAME_HOSE_IN).any(axis=1)
+    return pd.Series(~known & ~np.isnan(size_in), index=frame.index)
+
+
+def _weighs_less_full(frame: pd.DataFrame) -> "pd.Series[bool]":
+    return frame["weight_lb"] < frame["empty_weight_lb"]
 
 
 APPARATUS = Table(
@@ -177,6 +194,18 @@ APPARATUS = Table(
             broken=_no_hose_size,
             rule="is empty though the unit carries supply hose",
             cure="Give the hose diameter.",
+        ),
+        Rule(
+            column="supply_hose_in",
+            broken=_odd_hose_size,
+            rule="is no diameter with a known friction coefficient",
+            cure=f"Use one of: {', '.join(f'{size:g}' for size in HOSE_IN)} in.",
+        ),
+        Rule(
+            column="weight_lb",
+            broken=_weighs_less_full,
+            rule="is below empty_weight_lb",
+            cure="Check both: the full vehicle weighs more.",
         ),
     ),
 )

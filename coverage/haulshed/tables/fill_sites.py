@@ -1,11 +1,14 @@
 """Fill sites: where tankers take water."""
 
 from enum import StrEnum
-from typing import NewType
+from typing import Any, NewType
 
 import geopandas as gpd
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
+from haulshed.tables.months import months_of
 from haulshed.tables.table import Column, Kind, Rule, Table
 
 FillSites = NewType("FillSites", gpd.GeoDataFrame)
@@ -25,6 +28,9 @@ class SiteKind(StrEnum):
 #: Kinds whose volume must be stated: a forgotten pond must not become a river.
 STORED = (SiteKind.POND, SiteKind.CISTERN, SiteKind.DRY_HYDRANT)
 
+#: Pressure that must be left in a main [psi]: a hydrant's flow is worked out down to this.
+RESIDUAL_PSI = 20.0
+
 
 def _no_flow(frame: pd.DataFrame) -> "pd.Series[bool]":
     test = frame[["static_psi", "residual_psi", "test_flow_gpm"]].notna().all(axis=1)
@@ -33,6 +39,10 @@ def _no_flow(frame: pd.DataFrame) -> "pd.Series[bool]":
 
 def _no_volume(frame: pd.DataFrame) -> "pd.Series[bool]":
     return frame["usable_gal"].isna() & frame["kind"].isin(STORED)
+
+
+def _weak_main(frame: pd.DataFrame) -> "pd.Series[bool]":
+    return frame["flow_gpm"].isna() & (frame["static_psi"] <= RESIDUAL_PSI)
 
 
 def _no_drop(frame: pd.DataFrame) -> "pd.Series[bool]":
@@ -173,5 +183,42 @@ FILL_SITES = Table(
             rule="must be below static_psi",
             cure="Copy both from the flow test; with no drop the flow cannot be worked out.",
         ),
+        Rule(
+            column="static_psi",
+            broken=_weak_main,
+            rule="must be greater than 20 psi where the flow is worked out from the test",
+            cure="Give flow_gpm, or check the static pressure: 20 psi must be left in the main.",
+        ),
     ),
 )
+
+
+def filled(frame: pd.DataFrame) -> pd.DataFrame:
+    """
+    Return checked fill sites with the defaults filled in.
+
+    Left empty, since the model decides them: `flow_gpm` where there is a flow test, `usable_gal`
+    where the volume is not limited, `handling_min`.
+    """
+    sites = FILL_SITES.with_defaults(frame)
+    sites["source_id"] = sites["source_id"].where(sites["source_id"].notna(), sites["site_id"])
+    drafts = sites["kind"] != SiteKind.HYDRANT
+    sites["needs_pumper"] = sites["needs_pumper"].fillna(drafts).astype("bool")
+    return sites
+
+
+def open_in_month(open_months: "pd.Series[Any]", month: int | None) -> npt.NDArray[np.bool_]:
+    """
+    Return which sites can be used in `month` (1 to 12; None: in any month that they open).
+
+    Examples
+    --------
+    >>> open_in_month(pd.Series(["4,5", None]), 1).tolist()
+    [False, True]
+    """
+    if month is None:
+        return np.ones(len(open_months), dtype=bool)
+    shut = [month not in months_of(text) for text in open_months.dropna()]
+    is_open = np.ones(len(open_months), dtype=np.bool_)
+    is_open[open_months.notna().to_numpy()] = ~np.array(shut, dtype=np.bool_)
+    return is_open
