@@ -1,6 +1,6 @@
 """The values that pass between the parts: what goes in, what comes out, where it came from."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -12,6 +12,9 @@ from haulshed.tables.fill_sites import FillSites
 from haulshed.tables.parcels import Parcels
 from haulshed.tables.segments import Segments
 from haulshed.tables.stations import Stations
+
+Progress = Callable[[str], None]
+"""Called with the name of each step as it starts; long steps say how far they are."""
 
 #: One text for every output. People can be hurt by a figure taken for a promise.
 CAUTION = (
@@ -36,6 +39,7 @@ class Inputs:
     boundary: Polygon | MultiPolygon | None = None
     #: Nodes missing, ids twice and so on, counted by the road reader.
     road_notes: Mapping[str, int]
+    road_credit: str = "Roads © OpenStreetMap contributors"  #: whom the map names for the roads
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -161,7 +161,7 @@ def check(
 @_SET_ASIDE
 @_CACHE
 @_JSON
-def explain(  # noqa: PLR0913 — one argument an option is how click works
+def explain(
     *,
     district: Path,
     parcel: str,

@@ -1,14 +1,13 @@
 """The commands as functions: read a district, run the model, write the outputs."""
 
 import json
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
 
 from haulshed.assess import Explanation, Findings, assess, doubts, explain_parcel
-from haulshed.case import CAUTION, Provenance, Result
+from haulshed.case import CAUTION, Progress, Provenance, Result
 from haulshed.inputs.district import District, read_district
 from haulshed.inputs.samples import larkmoor
 from haulshed.outputs.dictionary import Entry, as_markdown, as_text, dictionary
@@ -18,8 +17,6 @@ from haulshed.outputs.screen import findings_text, summary_text
 from haulshed.units import System
 
 __all__ = ["Run", "as_markdown", "as_text", "check", "columns", "demo", "explain", "run"]
-
-Progress = Callable[[str], None]
 
 #: Libraries whose version can change a figure; they stand in run.json.
 LIBRARIES = ("geopandas", "highspy", "networkx", "numba", "numpy", "pyproj", "scipy", "shapely")
@@ -81,7 +78,7 @@ class Told:
         return _json(self.explanation.as_dict())
 
 
-def demo(  # noqa: PLR0913 — one argument an option
+def demo(
     *,
     out: Path = Path("larkmoor-out"),
     scenario: str | None = None,
@@ -179,7 +176,7 @@ def check(
     return Check(findings=doubts(read.inputs, progress=progress))
 
 
-def explain(  # noqa: PLR0913 — one argument an option
+def explain(
     district: Path,
     parcel: str,
     *,

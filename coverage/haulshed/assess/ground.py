@@ -1,0 +1,63 @@
+"""What does not depend on the place of the fire: roads, fill sites and apparatus, put together."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from haulshed.assess.fill_sites import ready_sites
+from haulshed.assess.roster import Roster, roster
+from haulshed.case import Inputs, Progress
+from haulshed.roads.network import Network, build_network
+from haulshed.roads.points import Points
+from haulshed.roads.snap import snap
+from haulshed.roads.travel import SiteReach, reach
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ground:
+    """The district before any fire."""
+
+    inputs: Inputs
+    network: Network
+    sites: pd.DataFrame  #: as :func:`haulshed.assess.fill_sites.ready_sites` gives them
+    site_points: Points
+    station_points: Points
+    roster: Roster
+
+    @property
+    def site_serves(self) -> NDArray[np.bool_]:
+        """Which sites can be used: open in the scenario and on a road."""
+        return self.sites["open"].to_numpy(dtype=bool) & self.site_points.on_road
+
+
+def ground(inputs: Inputs) -> Ground:
+    """
+    Return the district's network with its sites and stations put on the road.
+
+    Raises
+    ------
+    NetworkError
+        If no road is open to tankers.
+    """
+    operation = inputs.scenario.operation
+    network = build_network(inputs.segments, inputs.scenario.roads)
+    limit_ft = operation.site_snap_ft
+    return Ground(
+        inputs=inputs,
+        network=network,
+        sites=ready_sites(inputs.fill_sites, operation),
+        site_points=snap(inputs.fill_sites.geometry, network, limit_ft=limit_ft),
+        station_points=snap(inputs.stations.geometry, network, limit_ft=limit_ft),
+        roster=roster(inputs.apparatus, inputs.stations, operation),
+    )
+
+
+def site_reach(ground: Ground, progress: Progress) -> SiteReach:
+    """Return the ways from each fill site to every junction and back, saying how far it is."""
+
+    def said(done: int, of: int) -> None:
+        progress(f"driving from the fill sites: {done} of {of}")
+
+    return reach(ground.network, ground.site_points, progress=said)

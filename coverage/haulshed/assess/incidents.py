@@ -1,0 +1,89 @@
+"""An operation at each access point: who is there, what hose lies, how far the water is."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from haulshed.assess.ground import Ground
+from haulshed.hydraulics.line_point import LinePoint, line_point, nurse_point
+from haulshed.hydraulics.supply_hose import SupplyHose, supply_hose
+from haulshed.roads.points import Points
+from haulshed.roads.travel import Legs, SiteReach, legs_from, response
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Incidents:
+    """One operation at each of P access points, with n units and S fill sites."""
+
+    access: Points
+    lay_ft: Floats  #: shape (P,); NaN where there is no access point
+    arrival_min: Floats  #: from dispatch, shape (P, n); infinite: not called or no way
+    counted: Bools  #: there within assembly_min, shape (P, n)
+    legs: Legs  #: shape (S, P); infinite where there is no way or the site cannot be used
+    hose: SupplyHose  #: from what the counted engines carry
+    line: LinePoint  #: what the dump site's pump moves through it, shape (P,)
+    pump_off: LinePoint  #: what each tanker pumps off through it, shape (P, tankers)
+    tankers: NDArray[np.int64]  #: tankers counted, shape (P,)
+    engines: NDArray[np.int64]  #: engines counted, shape (P,)
+    dump_positions: NDArray[np.int64]  #: portable tanks there, up to the scenario's limit
+
+
+def incidents(ground: Ground, found: SiteReach, access: Points, lay_ft: Floats) -> Incidents:
+    """Return the operation at each of `access` with a lay of `lay_ft` [ft], shape (P,)."""
+    scenario, units = ground.inputs.scenario, ground.roster
+    arrival_min = _arrivals(ground, access)
+    counted = arrival_min <= scenario.operation.assembly_min
+    engines = counted & units.is_engine
+    hose = supply_hose(
+        lay_ft,
+        counted[:, units.is_engine],
+        units.numbers("supply_hose_ft")[units.is_engine],
+        units.numbers("supply_hose_in")[units.is_engine],
+    )
+    pump_gpm = np.where(engines, units.numbers("pump_gpm"), 0.0).max(axis=1, initial=0.0)
+    portable_tanks = (counted & (units.numbers("portable_tank_gal") > 0)).sum(axis=1)
+    line = scenario.supply_line
+    loss = np.where(np.isnan(hose.loss_psi_per_gpm2), np.inf, hose.loss_psi_per_gpm2)
+    return Incidents(
+        access=access,
+        lay_ft=lay_ft,
+        arrival_min=arrival_min,
+        counted=counted,
+        legs=_usable(legs_from(ground.network, scenario.roads, found, access), ground.site_serves),
+        hose=hose,
+        line=line_point(loss, pump_gpm, line, suction_psi=line.suction_psi),
+        pump_off=nurse_point(
+            loss, units.tankers("pump_gpm"), units.tankers("tank_to_pump_gpm"), line
+        ),
+        tankers=(counted & units.is_tanker).sum(axis=1),
+        engines=engines.sum(axis=1),
+        dump_positions=np.minimum(portable_tanks, scenario.operation.dump_positions_max),
+    )
+
+
+def _arrivals(ground: Ground, access: Points) -> Floats:
+    units = ground.roster
+    drive_min, _ = response(
+        ground.network, ground.inputs.scenario.roads, ground.station_points, access
+    )
+    arrival_min = drive_min[units.station].T + units.turnout_min
+    return np.where(units.called, arrival_min, np.inf)
+
+
+def _usable(legs: Legs, serves: Bools) -> Legs:
+    """Return the legs without the sites that cannot be used and the ways that go only one way."""
+    both = np.isfinite(legs.loaded_min) & np.isfinite(legs.empty_min) & serves[:, None]
+
+    def kept(values: Floats) -> Floats:
+        return np.where(both, values, np.inf)
+
+    return Legs(
+        loaded_min=kept(legs.loaded_min),
+        empty_min=kept(legs.empty_min),
+        loaded_miles=kept(legs.loaded_miles),
+        empty_miles=kept(legs.empty_miles),
+    )
