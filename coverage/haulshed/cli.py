@@ -5,6 +5,7 @@ import sys
 import webbrowser
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import asdict
 from pathlib import Path
 
 import click
@@ -190,7 +191,7 @@ def columns(*, markdown: bool, as_json: bool) -> None:
     """Print the data dictionary: every column and every key, with unit, default and source."""
     entries = pipeline.columns()
     if as_json:
-        click.echo(json.dumps([entry.as_dict() for entry in entries], indent=2))
+        click.echo(json.dumps([asdict(entry) for entry in entries], indent=2))
     else:
         click.echo(pipeline.as_markdown(entries) if markdown else pipeline.as_text(entries))
 

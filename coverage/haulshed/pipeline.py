@@ -6,7 +6,9 @@ from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
 
-from haulshed.assess import Explanation, Findings, assess, doubts, explain_parcel
+from haulshed.assess.doubts import Findings, doubts
+from haulshed.assess.explain import Explanation, explain_parcel
+from haulshed.assess.model import assess
 from haulshed.case import CAUTION, Progress, Provenance, Result
 from haulshed.inputs.district import District, read_district
 from haulshed.inputs.samples import larkmoor

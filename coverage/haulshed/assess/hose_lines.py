@@ -80,7 +80,7 @@ def _given(
         ground.sites[column].to_numpy(dtype=np.float64)[site]
         for column in ("rate_gpm", "volume_gal", "recharge_gpm")
     )
-    return np.minimum(rate_gpm, volume_gal / duration_min + recharge_gpm)
+    return np.asarray(np.minimum(rate_gpm, volume_gal / duration_min + recharge_gpm))
 
 
 def _best(

@@ -1,0 +1,96 @@
+"""What a command prints: the short summary of a run, and the findings of a check."""
+
+import textwrap
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from haulshed.assess.doubts import Finding, Findings, Weight
+from haulshed.case import CAUTION, Result
+from haulshed.tables.answers import Verdict
+
+_WIDTH = 98
+
+#: What each verdict means to the person who reads the screen.
+_MEANING = {
+    Verdict.HOSE_LINE: "a hydrant or suction point is near enough to lay hose",
+    Verdict.NURSE: "a nurse operation alone holds the needed flow",
+    Verdict.DUMP_SITE: "it takes a dump site, and one can be supplied",
+    Verdict.SHORT: "water can be hauled, but not the needed flow",
+    Verdict.NONE: "no hauled water at all",
+    Verdict.NO_DEMAND: "no structure known",
+}
+
+
+def summary_text(result: Result, *, map_file: Path, rejected: int) -> str:
+    """Return a run's summary: the answers with counts, what limits, what to mend, the map."""
+    figures: Mapping[str, Any] = result.summary
+    lines = [f"{figures['district']}: {figures['parcels']:,} parcels", ""]
+    lines += _verdict_lines(figures["verdicts"], figures["parcels"])
+    lines += ["", f"Tight (one tanker out, or under 15 % to spare): {figures['tight']:,}"]
+    lines += _limit_lines(figures["limited_by_where_short"])
+    lines += _mend_lines(figures, rejected)
+    lines += ["", *textwrap.wrap(CAUTION, _WIDTH), "", f"Map: {map_file}"]
+    return "\n".join(lines)
+
+
+def findings_text(findings: Findings) -> str:
+    """Return the findings of a check: what is doubtful, what is assumed, with the first rows."""
+    counts = ", ".join(f"{count:,} {table}" for table, count in findings.tables.items())
+    lines = [
+        f"{findings.district}: {counts}.",
+        "Nothing is wrong: every table keeps its rules.",
+        "",
+    ]
+    for weight, title in ((Weight.DOUBTFUL, "Doubtful"), (Weight.ASSUMED, "Assumed")):
+        of_weight = [one for one in findings.findings if one.weight is weight]
+        lines.append(title if of_weight else f"{title}: nothing.")
+        for finding in of_weight:
+            lines += _finding_lines(finding)
+        lines.append("")
+    return "\n".join([*lines, *textwrap.wrap(CAUTION, _WIDTH)])
+
+
+def _verdict_lines(verdicts: Mapping[str, int], parcels: int) -> list[str]:
+    return [
+        f"  {name:<10} {count:>8,}  {count / parcels:>4.0%}  {_MEANING[Verdict(name)]}"
+        for name, count in verdicts.items()
+        if count or name != Verdict.NO_DEMAND
+    ]
+
+
+def _limit_lines(limits: Mapping[str, int]) -> list[str]:
+    if not limits:
+        return []
+    named = ", ".join(f"{name} {count:,}" for name, count in limits.items())
+    return textwrap.wrap(
+        f"Where it is short or none, limited by: {named}", _WIDTH, subsequent_indent="  "
+    )
+
+
+def _mend_lines(figures: Mapping[str, Any], rejected: int) -> list[str]:
+    sites, apparatus = figures["fill_sites"], figures["apparatus"]
+    rows = (
+        ("fill sites off the road, not used", sites["off_the_road"]),
+        ("fill sites not open", sites["not_open"]),
+        ("units not called", apparatus["not_called"]),
+        ("units never there in time", apparatus["never_there_in_time"]),
+    )
+    lines = [f"Look at: {what}: {', '.join(ids)}" for what, ids in rows if ids]
+    if rejected:
+        lines.append(f"Set aside: {rejected:,} faulty rows, in rejected.csv with the reason")
+    if figures["solved_by_highs"]:
+        lines.append(f"Programmes handed over to HiGHS: {figures['solved_by_highs']:,}")
+    wrapped = [textwrap.wrap(line, _WIDTH, subsequent_indent="  ") for line in lines]
+    return [line for block in wrapped for line in block]
+
+
+def _finding_lines(finding: Finding) -> list[str]:
+    rows = ", ".join(finding.rows) + (" …" if finding.count > len(finding.rows) else "")
+    head = textwrap.wrap(
+        f"{finding.count:,} of {finding.of:,} {finding.what}: {rows}",
+        _WIDTH - 4,
+        initial_indent="  ",
+        subsequent_indent="    ",
+    )
+    return [*head, f"    → {finding.cure}"]
