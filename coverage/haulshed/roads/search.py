@@ -16,7 +16,7 @@ from haulshed.roads.points import Points
 Progress = Callable[[int, int], None]
 
 #: Memory that one batch of sources may take [bytes].
-BATCH_BYTES = 2**28
+BATCH_BYTES = 2**27
 #: Of one source and junction: cost and miles as float64, predecessor as int32.
 _CELL_BYTES = 20
 
