@@ -143,3 +143,9 @@ def test_pump_off_with_no_lay_is_the_lesser_of_piping_and_pump() -> None:
         350,
         500,
     ]
+
+
+def test_piping_that_passes_just_what_the_pump_gives_is_the_nurse_lines() -> None:
+    point = nurse_point([0.8 * 300 / 1e6], [500.0], [np.nan], SupplyLine())
+    assert point.flow_gpm.tolist() == [[500]]
+    assert BOUNDS[int(point.bound[0, 0])] is LimitedBy.NURSE_LINE
