@@ -1,0 +1,56 @@
+"""Keep a file and its notes in a cache folder so that any damage to them is noticed."""
+
+import json
+from collections.abc import Mapping
+from hashlib import sha256
+from pathlib import Path
+from tempfile import NamedTemporaryFile
+
+
+def keep(file: Path, content: bytes, notes: Mapping[str, int]) -> None:
+    """
+    Write `content` to `file`, and the notes and the hash of both beside it.
+
+    Each of the two is written whole or not at all. A pair that does not match is no pair for
+    :func:`fetch`, so neither two writers at once nor a broken-off one can do harm.
+
+    Raises
+    ------
+    OSError
+        If the folder cannot be written.
+    """
+    file.parent.mkdir(parents=True, exist_ok=True)
+    about = {"sha256": _digest(content, notes), "notes": dict(notes)}
+    _replace(file, content)
+    _replace(_beside(file), json.dumps(about, indent=1).encode())
+
+
+def fetch(file: Path) -> tuple[bytes, dict[str, int]] | None:
+    """Return what :func:`keep` wrote; None if it is not there, not whole or not as written."""
+    try:
+        content = file.read_bytes()
+        about = json.loads(_beside(file).read_bytes())
+        notes = {str(key): int(count) for key, count in about["notes"].items()}
+        whole = about["sha256"] == _digest(content, notes)
+    except (OSError, ValueError, LookupError, TypeError, AttributeError):
+        return None
+    return (content, notes) if whole else None
+
+
+def _beside(file: Path) -> Path:
+    return file.with_name(f"{file.name}.json")
+
+
+def _digest(content: bytes, notes: Mapping[str, int]) -> str:
+    return sha256(json.dumps(sorted(notes.items())).encode() + content).hexdigest()
+
+
+def _replace(file: Path, content: bytes) -> None:
+    with NamedTemporaryFile(dir=file.parent, prefix=".new-", delete=False) as new:
+        temporary = Path(new.name)
+        try:
+            new.write(content)
+        except OSError:
+            temporary.unlink(missing_ok=True)
+            raise
+    temporary.replace(file)

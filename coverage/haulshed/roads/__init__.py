@@ -1,0 +1,1 @@
+"""Roads: ways become segments, segments become minutes. The only part that knows metres."""
