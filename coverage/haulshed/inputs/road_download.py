@@ -11,8 +11,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Protocol
 
-from shapely import box
-from shapely.geometry.base import BaseGeometry
+from shapely import MultiPolygon, Polygon, box
 
 from haulshed.errors import InputError
 from haulshed.inputs.bbox import Bbox
@@ -121,12 +120,16 @@ def _fetched(where: str | Bbox, servers: Servers, progress: Callable[[str], None
         return file.read_bytes()
 
 
-def _outline(where: str | Bbox) -> BaseGeometry:
+def _outline(where: str | Bbox) -> Polygon | MultiPolygon:
     import osmnx  # noqa: PLC0415 — as above
 
     if isinstance(where, Bbox):
         return box(where.west, where.south, where.east, where.north)
-    return osmnx.geocode_to_gdf(where).union_all()
+    outline = osmnx.geocode_to_gdf(where).union_all()
+    if not isinstance(outline, Polygon | MultiPolygon):
+        msg = "the place has no boundary"
+        raise TypeError(msg)
+    return outline
 
 
 def _failed(where: object, why: str) -> InputError:

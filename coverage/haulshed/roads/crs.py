@@ -1,7 +1,7 @@
 """The district's coordinate system: projected, in metres, true to length where the roads are."""
 
 from dataclasses import dataclass
-from math import floor
+from math import floor, isfinite
 
 import numpy as np
 from numpy.typing import NDArray
@@ -122,7 +122,9 @@ def _fault(crs: CRS, place: Middle) -> str:
     if "Mercator" in method and "Transverse" not in method and "Oblique" not in method:
         return "is a Mercator map: its lengths grow toward the poles"
     error = _length_error(crs, place)
-    if not error <= LENGTH_ERROR_MAX:
+    if not isfinite(error):
+        return "does not reach the roads"
+    if error > LENGTH_ERROR_MAX:
         return (
             f"gets lengths wrong by {error:.0%} at the roads (longitude {place.lon:.1f},"
             f" latitude {place.lat:.1f})"
