@@ -1,7 +1,8 @@
 """The values that pass between the parts: what goes in, what comes out, where it came from."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Protocol
 
 import geopandas as gpd
 from shapely import MultiPolygon, Polygon
@@ -13,8 +14,13 @@ from haulshed.tables.parcels import Parcels
 from haulshed.tables.segments import Segments
 from haulshed.tables.stations import Stations
 
-Progress = Callable[[str], None]
-"""Called with the name of each step as it starts; long steps say how far they are."""
+
+class Progress(Protocol):
+    """Called with the name of each step as it starts; long steps say how far they are."""
+
+    def __call__(self, step: str, done: int = 0, of: int = 0) -> None:
+        """Take note of a step, of which `done` parts of `of` are done."""
+
 
 #: One text for every output. People can be hurt by a figure taken for a promise.
 CAUTION = (

@@ -3,7 +3,7 @@
 import json
 import sys
 import webbrowser
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
@@ -11,11 +11,14 @@ from pathlib import Path
 import click
 
 from haulshed import pipeline
+from haulshed.case import Progress
 from haulshed.errors import HaulshedError
 from haulshed.units import System
 
-#: Exit codes. Usage errors are click's own.
-AT_FAULT, USAGE = 1, 2
+#: Exit code when the input is at fault. 0 is done; 2, a usage error, is click's own.
+AT_FAULT = 1
+#: Characters of the progress bar.
+_BAR_WIDTH = 30
 
 _DISTRICT = click.argument("district", type=click.Path(path_type=Path))
 _SCENARIO = click.option(
@@ -197,23 +200,34 @@ def columns(*, markdown: bool, as_json: bool) -> None:
 
 
 @contextmanager
-def _reporting() -> Iterator[Callable[[str], None]]:
+def _reporting() -> Iterator[Progress]:
     """Show each step on a terminal's last line; turn a fault of the input into exit code 1."""
     shows = sys.stderr.isatty()
 
-    def progress(step: str) -> None:
+    def progress(step: str, done: int = 0, of: int = 0) -> None:
         if shows:
-            click.echo(f"\r\x1b[2K{step} …", err=True, nl=False)
+            _wipe()
+            click.echo(f"{step} {_bar(done, of)}", err=True, nl=False)
 
+    fault = None
     try:
         yield progress
-    except HaulshedError as fault:
-        if shows:
-            click.echo("\r\x1b[2K", err=True, nl=False)
+    except HaulshedError as found:
+        fault = found
+    if shows:
+        _wipe()
+    if fault is not None:
         click.echo(f"haulshed: {fault}", err=True)
         sys.exit(AT_FAULT)
-    if shows:
-        click.echo("\r\x1b[2K", err=True, nl=False)
+
+
+def _wipe() -> None:
+    click.echo("\r\x1b[2K", err=True, nl=False)
+
+
+def _bar(done: int, of: int) -> str:
+    full = _BAR_WIDTH * done // of if of else 0
+    return f"[{'#' * full}{'.' * (_BAR_WIDTH - full)}] {done / of:4.0%}" if of else "…"
 
 
 def _system(units: str | None) -> System | None:

@@ -24,7 +24,7 @@ __all__ = ["Run", "as_markdown", "as_text", "check", "columns", "demo", "explain
 LIBRARIES = ("geopandas", "highspy", "networkx", "numba", "numpy", "pyproj", "scipy", "shapely")
 
 
-def quiet(_step: str) -> None:
+def quiet(_step: str, _done: int = 0, _of: int = 0) -> None:
     """Report nothing."""
 
 

@@ -58,6 +58,6 @@ def site_reach(ground: Ground, progress: Progress) -> SiteReach:
     """Return the ways from each fill site to every junction and back, saying how far it is."""
 
     def said(done: int, of: int) -> None:
-        progress(f"driving from the fill sites: {done} of {of}")
+        progress("driving from the fill sites", done, of)
 
     return reach(ground.network, ground.site_points, progress=said)
