@@ -232,6 +232,29 @@ def test_a_mapped_driveway_decides_where_the_lay_starts(make_segments: Make) -> 
     assert found.driveway_ft == pytest.approx([320 / FT, np.nan, np.nan], nan_ok=True)
 
 
+def test_a_private_lane_between_two_roads_is_left_by_the_nearer_end(make_segments: Make) -> None:
+    segments = make_segments(
+        [
+            road(1, 2, [(0, 0), (300, 0)]),
+            road(3, 4, [(0, 400), (300, 400)]),
+            road(2, 4, [(300, 0), (300, 400)], public=False),
+        ]
+    )
+    network = build_network(segments, RoadRules())
+    table = parcel_table([Point(290, 150), Point(290, 250)])
+    found = access_points(table, network, Operation())
+    assert found.points.xy == pytest.approx(np.array([[300, 0], [300, 400]]))
+    assert found.driveway_ft == pytest.approx([160 / FT] * 2)
+
+
+def test_ways_that_touch_tie_within_a_micrometre(make_segments: Make) -> None:
+    # A strip between two roads, its house in the middle but for a tenth of a micrometre.
+    segments = make_segments([road(1, 2, [(0, 0), (99, 0)]), road(3, 4, [(0, 40), (99, 40)])])
+    table = parcel_table([box(10, 8, 90, 32)], structure=[(50, 20 + 1e-7)])
+    found = access_points(table, build_network(segments, RoadRules()), Operation())
+    assert found.points.segment.tolist() == [0]
+
+
 def test_order_of_parcels_changes_nothing(cross: Network) -> None:
     rng = np.random.default_rng(3)
     shapes = [Point(xy).buffer(20) for xy in rng.uniform(-100, 1100, (40, 2))]
