@@ -99,7 +99,7 @@ class Table:
         """
         missing = [c for c in self.columns if c.required and c.name not in frame]
         whole = [Found(position=None, fault=self._missing(column)) for column in missing]
-        rows = _Rows(table=self, frame=frame, places=places, unread=unread)
+        rows = Rows(table=self, frame=frame, places=places, unread=unread)
         found: list[Found] = []
         for column in self.columns:
             if column.name in frame:
@@ -108,7 +108,7 @@ class Table:
         for rule_ in () if missing else self.rules:
             broken = rule_.broken(frame) & rows.whole
             found.extend(rows.broken(broken, rule_.column, rule_.rule, rule_.cure))
-        return whole + sorted(found, key=_position)
+        return whole + in_file_order(found)
 
     def check(self, frame: pd.DataFrame) -> None:
         """
@@ -166,7 +166,7 @@ def typed(values: "pd.Series[Any]", column: Column) -> "pd.Series[Any]":
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Rows:
+class Rows:
     """The rows of one frame, as messages name them."""
 
     table: Table
@@ -209,19 +209,24 @@ class _Rows:
             mask = mask & ~self.unread[column]
         for position in map(int, mask.nonzero()[0]):
             value = self.frame[column].iloc[position] if column in self.frame else None
-            fault = Fault(
-                table=self.table.name,
-                row=self.label(position),
-                column=column,
-                value=shown(value),
-                rule=rule,
-                cure=cure,
-            )
-            yield Found(position=position, fault=fault)
+            yield self.found(position, column, shown(value), rule, cure)
+
+    def found(self, position: int, column: str, value: str, rule: str, cure: str) -> Found:
+        """Return a fault of one row."""
+        fault = Fault(
+            table=self.table.name,
+            row=self.label(position),
+            column=column,
+            value=value,
+            rule=rule,
+            cure=cure,
+        )
+        return Found(position=position, fault=fault)
 
 
-def _position(found: Found) -> int:
-    return -1 if found.position is None else found.position
+def in_file_order(found: Iterable[Found]) -> list[Found]:
+    """Return faults sorted by row, those of the whole table first; else in the order given."""
+    return sorted(found, key=lambda one: -1 if one.position is None else one.position)
 
 
 def shown(value: Any) -> str:  # noqa: ANN401 — any cell

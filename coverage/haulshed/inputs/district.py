@@ -1,0 +1,193 @@
+"""From a district folder to checked inputs; every fault of every file in one error."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import geopandas as gpd
+import pandas as pd
+from pyproj import CRS
+from shapely import MultiPolygon, Polygon
+
+from haulshed.case import Inputs, Progress
+from haulshed.errors import Fault, InputError, TableError
+from haulshed.inputs.bbox import Bbox
+from haulshed.inputs.boundary import read_boundary
+from haulshed.inputs.district_file import chosen, read_settings, settings_file
+from haulshed.inputs.files import NamedFile, hashes, named_files
+from haulshed.inputs.placing import Ground, ground_of
+from haulshed.inputs.road_cache import default_cache_dir
+from haulshed.inputs.road_download import download_roads
+from haulshed.inputs.roads import read_roads
+from haulshed.inputs.set_aside import Reads, all_faults, keep_sound_rows
+from haulshed.inputs.settings import Settings
+from haulshed.inputs.table_file import TableRead, read_table
+from haulshed.scenario import Scenario
+from haulshed.tables import fill_sites
+from haulshed.tables.apparatus import APPARATUS, Apparatus
+from haulshed.tables.fill_sites import FILL_SITES, FillSites
+from haulshed.tables.parcels import PARCELS, Parcels
+from haulshed.tables.segments import Segments
+from haulshed.tables.stations import STATIONS, Stations
+from haulshed.units import System
+
+_TABLES = (PARCELS, FILL_SITES, STATIONS, APPARATUS)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class District:
+    """A district as read: the checked inputs, and what is to be said of the reading."""
+
+    folder: Path
+    inputs: Inputs
+    units: System  #: of the outputs, by the district's own wish
+    scenario_name: str
+    rejected: Sequence[Fault]  #: why rows were set aside; one row may have several faults
+    rejected_rows: pd.DataFrame  #: the rows set aside, as ``rejected.csv`` has them
+    input_sha256: Mapping[str, str]  #: file, as ``district.toml`` names it → hash
+    notes: Sequence[str]  #: what was passed over: headers not used, empty lines
+
+
+def read_district(
+    district: Path,
+    *,
+    scenario: str | None = None,
+    set_aside: bool = False,
+    cache_dir: Path | None = None,
+    progress: Progress,
+) -> District:
+    """
+    Read and check a district.
+
+    Parameters
+    ----------
+    district
+        Its folder, or the ``district.toml`` in it.
+    scenario
+        Name of the scenario; None: the file's own keys.
+    set_aside
+        Go on without faulty rows, instead of raising.
+    cache_dir
+        Where roads are kept for the next run; None: the user's own cache folder.
+    progress
+        Is told what is going on, a sentence at a time.
+
+    Raises
+    ------
+    HaulshedError
+        With every fault of ``district.toml``, or else of all tables together.
+    """
+    toml = settings_file(district)
+    settings = read_settings(toml)
+    scenario_name, rules = chosen(settings, scenario)
+    files = named_files(settings)
+    segments, road_notes = _roads(
+        settings, files, rules, cache_dir or default_cache_dir(), progress
+    )
+    ground = ground_of(segments)
+    reads, boundary = _read_all(settings, files, ground, progress, set_aside=set_aside)
+    kept = keep_sound_rows(reads)
+    inputs = Inputs(
+        name=settings.name,
+        scenario=rules,
+        segments=segments,
+        parcels=Parcels(_placed(kept.reads["parcels"], ground.crs)),
+        fill_sites=FillSites(_placed(kept.reads["fill_sites"], ground.crs)),
+        stations=Stations(_placed(kept.reads["stations"], ground.crs)),
+        apparatus=Apparatus(APPARATUS.with_defaults(kept.reads["apparatus"].frame)),
+        boundary=boundary,
+        road_notes=road_notes,
+    )
+    return District(
+        folder=settings.folder,
+        inputs=inputs,
+        units=settings.keys.district.units,
+        scenario_name=scenario_name,
+        rejected=kept.faults,
+        rejected_rows=kept.rejected,
+        input_sha256=hashes(toml, files.values()),
+        notes=[note for read in reads.values() for note in read.notes],
+    )
+
+
+def _roads(
+    settings: Settings,
+    files: Mapping[str, NamedFile],
+    scenario: Scenario,
+    cache_dir: Path,
+    progress: Progress,
+) -> tuple[Segments, Mapping[str, int]]:
+    crs, rules = settings.keys.district.crs, scenario.roads
+    if "roads" in files:
+        path = files["roads"].path
+        return read_roads(path, rules, crs=crs, cache_dir=cache_dir, progress=progress)
+    box = settings.keys.roads.bbox
+    where = Bbox(**box.model_dump()) if box else settings.keys.roads.place or ""
+    return download_roads(where, rules, crs=crs, cache_dir=cache_dir, progress=progress)
+
+
+class _Problems:
+    """The errors met so far, so that one file's do not hide another's."""
+
+    def __init__(self) -> None:
+        self.errors: list[tuple[str, InputError]] = []
+
+    @contextmanager
+    def of(self, table: str) -> Iterator[None]:
+        """Keep an error of `table` for later."""
+        try:
+            yield
+        except InputError as error:
+            self.errors.append((table, error))
+
+    def faults(self) -> list[Fault]:
+        """Return every error as faults."""
+        return [fault for table, error in self.errors for fault in _as_faults(table, error)]
+
+
+def _as_faults(table: str, error: InputError) -> Sequence[Fault]:
+    if isinstance(error, TableError):
+        return error.faults
+    return [Fault(table=table, row="", column="", value="", rule=str(error), cure="")]
+
+
+def _read_all(
+    settings: Settings,
+    files: Mapping[str, NamedFile],
+    ground: Ground,
+    progress: Progress,
+    *,
+    set_aside: bool,
+) -> tuple[Reads, Polygon | MultiPolygon | None]:
+    """Return the tables and the outline; raise if there is a fault that stops the run."""
+    problems = _Problems()
+    reads: dict[str, TableRead] = {}
+    boundary = None
+    for table in _TABLES:
+        file = files[table.name]
+        progress(f"Reading {file.name}.")
+        with problems.of(table.name):
+            keys = getattr(settings.keys, table.name)
+            reads[table.name] = read_table(file.path, table, keys, ground)
+    if "district" in files:
+        with problems.of("boundary"):
+            boundary = read_boundary(files["district"], ground)
+    rows = [] if set_aside else all_faults(reads)
+    if len(problems.errors) == 1 and not rows:
+        raise problems.errors[0][1]
+    faults = [*problems.faults(), *rows]
+    if faults:
+        raise TableError(faults)
+    return reads, boundary
+
+
+def _placed(read: TableRead, crs: CRS) -> gpd.GeoDataFrame:
+    """Return a table with the defaults filled in and its geometry in place."""
+    fill = fill_sites.filled if read.table is FILL_SITES else read.table.with_defaults
+    frame = fill(read.frame)
+    for name, geometry in read.places.items():
+        frame[name] = gpd.GeoSeries(geometry, crs=crs)
+    names = [column.name for column in read.table.columns]
+    further = [name for name in read.places if name not in names]
+    return gpd.GeoDataFrame(frame[[*names, *further]], geometry="geometry", crs=crs)

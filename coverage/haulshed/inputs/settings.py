@@ -1,0 +1,76 @@
+"""What ``district.toml`` may say, as values."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from haulshed.scenario import RoadRules, Scenario
+from haulshed.scenario.key import Section, key
+from haulshed.units import System
+
+#: Scenario that runs where none is named: the file's own keys.
+BASE = "base"
+
+
+class DistrictKeys(Section):
+    """Keys of ``[district]``."""
+
+    name: str = key("", "name on the outputs; the folder's where none is given", "")
+    boundary: str | None = key(None, "file with the district's outline", "")
+    units: System = key(System.US, "units of the outputs, us or si", "")
+    crs: str = key("auto", "projected coordinate system in metres; auto: the UTM zone", "")
+
+
+class BoundingBox(Section):
+    """Edges of the area whose roads are downloaded [degrees, WGS 84]."""
+
+    west: float = key(..., "western edge, degrees east", "", ge=-180, le=180)
+    south: float = key(..., "southern edge, degrees north", "", ge=-90, le=90)
+    east: float = key(..., "eastern edge, degrees east", "", ge=-180, le=180)
+    north: float = key(..., "northern edge, degrees north", "", ge=-90, le=90)
+
+
+class RoadKeys(RoadRules):
+    """Keys of ``[roads]``: where the roads come from, and the scenario's rules."""
+
+    file: str | None = key(None, "road file", "")
+    place: str | None = key(None, "place whose roads are downloaded", "")
+    bbox: BoundingBox | None = key(None, "area whose roads are downloaded", "")
+
+
+class TableKeys(Section):
+    """Keys that say where one table is and how its columns are called there."""
+
+    file: str = key(..., "file of the table", "")
+    layer: str | None = key(None, "layer of the file, where it has several", "")
+    crs: str | None = key(None, "coordinate system, where the file does not say it", "")
+    columns: dict[str, str] = key({}, 'our columns by their header there, ours = "theirs"', "")
+    ignore: tuple[str, ...] = key((), "headers that have nothing to do with our columns", "")
+
+
+class DistrictFile(Scenario):
+    """The whole of ``district.toml``."""
+
+    district: DistrictKeys = key(DistrictKeys(), "the district", "")
+    roads: RoadKeys = key(RoadKeys(), "travel", "")
+    parcels: TableKeys = key(..., "table of parcels", "")
+    fill_sites: TableKeys = key(..., "table of fill sites", "")
+    stations: TableKeys = key(..., "table of stations", "")
+    apparatus: TableKeys = key(..., "table of apparatus", "")
+    scenario: dict[str, dict[str, Any]] = key({}, "changes to run by name", "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """A checked ``district.toml``."""
+
+    folder: Path
+    keys: DistrictFile
+    #: Every scenario by name, `BASE` first.
+    scenarios: Mapping[str, Scenario]
+
+    @property
+    def name(self) -> str:
+        """The district's name; the folder's where it has none."""
+        return self.keys.district.name or self.folder.resolve().name
