@@ -48,9 +48,9 @@ def _digest(content: bytes, notes: Mapping[str, int]) -> str:
 def _replace(file: Path, content: bytes) -> None:
     with NamedTemporaryFile(dir=file.parent, prefix=".new-", delete=False) as new:
         temporary = Path(new.name)
-        try:
-            new.write(content)
-        except OSError:
-            temporary.unlink(missing_ok=True)
-            raise
-    temporary.replace(file)
+    try:
+        temporary.write_bytes(content)
+        temporary.replace(file)
+    except OSError:
+        temporary.unlink(missing_ok=True)
+        raise

@@ -185,12 +185,13 @@ def _refuse_part(response: _Response, progress: Callable[[str], None]) -> None:
     A road server that runs out of time or memory answers 200 with what it has so far, and a
     remark; osmnx takes that for the whole.
     """
+    body = response.text  # read first: an answer left unread keeps its connection open
     if response.url.endswith("/status"):
         return
     if response.status_code in _BUSY:
         progress("The road server is busy; asking again in a minute.")
     elif not response.ok:
         raise _failed(response.url, f"the server says {response.status_code} {response.reason}")
-    remark = _REMARK.search(response.text[-_REMARK_WITHIN:])
+    remark = _REMARK.search(body[-_REMARK_WITHIN:])
     if remark:
         raise _failed(response.url, f"the server broke off: {remark[1]}")
