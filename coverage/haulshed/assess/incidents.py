@@ -65,6 +65,35 @@ def incidents(ground: Ground, found: SiteReach, access: Points, lay_ft: Floats) 
     )
 
 
+def take(there: Incidents, rows: NDArray[np.int64]) -> Incidents:
+    """Return some of the incidents."""
+    legs = there.legs
+    return Incidents(
+        access=there.access.take(rows),
+        lay_ft=there.lay_ft[rows],
+        arrival_min=there.arrival_min[rows],
+        counted=there.counted[rows],
+        legs=Legs(
+            loaded_min=legs.loaded_min[:, rows],
+            empty_min=legs.empty_min[:, rows],
+            loaded_miles=legs.loaded_miles[:, rows],
+            empty_miles=legs.empty_miles[:, rows],
+        ),
+        hose=SupplyHose(
+            loss_psi_per_gpm2=there.hose.loss_psi_per_gpm2[rows],
+            carried_ft=there.hose.carried_ft[rows],
+            reaches=there.hose.reaches[rows],
+        ),
+        line=LinePoint(flow_gpm=there.line.flow_gpm[rows], bound=there.line.bound[rows]),
+        pump_off=LinePoint(
+            flow_gpm=there.pump_off.flow_gpm[rows], bound=there.pump_off.bound[rows]
+        ),
+        tankers=there.tankers[rows],
+        engines=there.engines[rows],
+        dump_positions=there.dump_positions[rows],
+    )
+
+
 def _arrivals(ground: Ground, access: Points) -> Floats:
     units = ground.roster
     drive_min, _ = response(

@@ -1,0 +1,185 @@
+"""The model from end to end: a checked district in, every parcel's answer out. No I/O."""
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from haulshed.assess.answers import answers
+from haulshed.assess.ground import Ground, ground, site_reach
+from haulshed.assess.hose_lines import hose_lines
+from haulshed.assess.incidents import Incidents, incidents, take
+from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
+from haulshed.assess.summary import summary
+from haulshed.assess.working import Judged, Working
+from haulshed.case import Inputs, Progress, Result
+from haulshed.demand.need import Need
+from haulshed.demand.needed import needed
+from haulshed.roads.lay import SHORTEST_LAY_FT, lays
+from haulshed.roads.points import Points
+from haulshed.roads.snap import access_points
+from haulshed.shuttle.flow import Flows, flows, stage_flows
+from haulshed.units import M_PER_FT
+from haulshed.verdict import judged_minutes
+
+Floats = NDArray[np.float64]
+
+
+def assess(inputs: Inputs, *, progress: Progress) -> Result:
+    """
+    Return what the model says of a district.
+
+    Parameters
+    ----------
+    inputs
+        A checked district.
+    progress
+        Called with each step as it starts, and with how far the long ones are.
+
+    Raises
+    ------
+    NetworkError
+        If no road is open to tankers.
+    """
+    working = work_out(inputs, progress=progress)
+    table = answers(working)
+    return Result(
+        inputs=inputs,
+        parcels=gpd.GeoDataFrame(table, geometry=inputs.parcels.geometry, crs=inputs.parcels.crs),
+        roads=_roads(working, progress),
+        fill_sites=_fill_sites(working, table),
+        stations=_stations(working.ground),
+        summary=summary(working.ground, working.there, table, handed_over=working.flows.rescued),
+    )
+
+
+def work_out(inputs: Inputs, *, progress: Progress) -> Working:
+    """Return every intermediate figure for the parcels, from roads to flows."""
+    progress("building the road network")
+    base = ground(inputs)
+    scenario = inputs.scenario
+    progress("putting the parcels on the road")
+    access = access_points(inputs.parcels, base.network, scenario.operation)
+    lay = lays(inputs.parcels, access, scenario.supply_line)
+    found = site_reach(base, progress)
+    progress("driving to the parcels")
+    there = incidents(base, found, access.points, lay.lay_ft)
+    need = needed(inputs.parcels, scenario.demand)
+    planned_min = np.full(len(inputs.parcels), float(scenario.operation.duration_min))
+    held = shuttle_flows(base, there, need.needed_gpm, planned_min, progress=progress)
+    progress("laying hose lines")
+    return Working(
+        ground=base,
+        found=found,
+        access=access,
+        lay=lay,
+        need=need,
+        there=there,
+        flows=held,
+        hose=hose_lines(base, there, planned_min),
+        judged=_judged(base, there, need, held),
+    )
+
+
+def shuttle_flows(
+    base: Ground,
+    there: Incidents,
+    needed_gpm: Floats,
+    duration_min: Floats,
+    *,
+    progress: Progress,
+) -> Flows:
+    """Return the shuttle's flows for a need [gpm] and a duration [min] at each access point."""
+
+    def said(done: int, of: int) -> None:
+        progress("finding the sustained flow", done, of)
+
+    return flows(
+        tankers_of(base),
+        sites_of(base),
+        places_of(base, there, needed_gpm, duration_min),
+        base.inputs.scenario.operation,
+        progress=said,
+    )
+
+
+def _judged(base: Ground, there: Incidents, need: Need, held: Flows) -> Judged:
+    """Work out anew, over the time that the needed water lasts, where a source's volume binds."""
+    planned_min = base.inputs.scenario.operation.duration_min
+    asked_min = judged_minutes(need.needed_gpm, need.needed_gal, planned_min)
+    test_min = np.where(held.volume_binds, asked_min, planned_min)
+    rows = np.flatnonzero(test_min != planned_min)
+    places = places_of(base, take(there, rows), need.needed_gpm[rows], test_min[rows])
+    operation = base.inputs.scenario.operation
+    return Judged(
+        test_min=test_min,
+        rows=rows,
+        flows=flows(tankers_of(base), sites_of(base), places, operation),
+        hose=hose_lines(base, there, asked_min),
+    )
+
+
+def _roads(working: Working, progress: Progress) -> gpd.GeoDataFrame:
+    """Return the segments with the sustained flow at the middle of each, 50-ft lay."""
+    base = working.ground
+    network = base.network
+    rows = np.flatnonzero(network.may_stop)
+    middles = Points(
+        segment=rows,
+        share=np.full(len(rows), 0.5),
+        off_road_m=np.zeros(len(rows)),
+        xy=np.full((len(rows), 2), np.nan),
+    )
+    there = incidents(base, working.found, middles, np.full(len(rows), SHORTEST_LAY_FT))
+    planned_min = np.full(len(rows), float(base.inputs.scenario.operation.duration_min))
+
+    def said(done: int, of: int) -> None:
+        progress("finding the flow along the roads", done, of)
+
+    held = stage_flows(
+        tankers_of(base),
+        sites_of(base),
+        places_of(base, there, np.full(len(rows), np.nan), planned_min),
+        base.inputs.scenario.operation,
+        progress=said,
+    )
+    sustained_gpm = np.full(len(network.lines), np.nan)
+    sustained_gpm[rows] = held.sustained_gpm
+    columns = ["segment_id", "name", "road_class", "unpaved"]
+    return gpd.GeoDataFrame(
+        network.segments[columns].assign(
+            speed_mph=network.speed_mph,
+            speed_source=network.speed_source.astype(str),
+            sustained_gpm=sustained_gpm,
+        ),
+        geometry=network.segments.geometry,
+        crs=network.segments.crs,
+    )
+
+
+def _fill_sites(working: Working, table: pd.DataFrame) -> gpd.GeoDataFrame:
+    base = working.ground
+    sites = base.inputs.fill_sites
+    best = table["best_site_id"].value_counts()
+    return sites.assign(
+        rate_gpm=base.sites["rate_gpm"].to_numpy(),
+        open=base.sites["open"].to_numpy(),
+        on_road=base.site_points.on_road,
+        road_ft=base.site_points.off_road_m / M_PER_FT,
+        parcels_best=sites["site_id"].map(best).fillna(0).astype(int).to_numpy(),
+    )
+
+
+def _stations(base: Ground) -> gpd.GeoDataFrame:
+    units, stations = base.roster, base.inputs.stations
+    ids = units.units["unit_id"].to_numpy()
+
+    def based(kind: NDArray[np.bool_]) -> list[str]:
+        return [" ".join(ids[kind & (units.station == row)]) for row in range(len(stations))]
+
+    return stations.assign(
+        on_road=base.station_points.on_road,
+        road_ft=base.station_points.off_road_m / M_PER_FT,
+        tankers=based(units.is_tanker),
+        engines=based(units.is_engine),
+    )
