@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from larkmoor_maker.frame import ACRE, FT, MI, Point2, along, boundary, miles, random
 from larkmoor_maker.road import Road, strips
-from larkmoor_maker.village import green, place, village_outline
+from larkmoor_maker.village import green, village_outline
 from larkmoor_maker.water import Waters
 
 COUNT = 3000
@@ -34,7 +34,19 @@ _SECTIONS_MI = ((-10, -9), (-0.2, -9), (0.15, 0.02), (-10, 0.02))
 _MOOR_REACH_M = 430.0
 #: Land less than this many times the size aimed at is not cut again.
 _NEAR_SIZE = 1.35
+#: Half of the thinnest spike and slit that an outline may have [m].
+_THIN_M, _SLIT_M = 0.5, 0.1
 _SQUARE = "sections"
+_TRIES = 60_000
+#: Where houses gather: middle [mi], how far it reaches [mi], how strongly.
+_HAMLETS = (
+    (7.0, -7.0, 2.2, 0.6),
+    (-5.9, -4.0, 0.8, 0.9),
+    (-5.5, 4.2, 0.8, 0.9),
+    (1.9, 0.6, 0.7, 0.9),
+    (2.1, -5.1, 0.7, 0.9),
+    (5.4, 2.0, 0.6, 0.7),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,10 +120,19 @@ def make_parcels(roads: Sequence[Road], waters: Waters) -> list[Parcel]:
     pieces = [piece for part in shapely.get_parts(rest) for piece in _pieces(part, _zone(part))]
     farms = _cut(pieces, fronts, COUNT - LOTS - len(village_lots) - len(cabins))
     lots, farms = _take_lots(farms, public, fronts)
-    made = [Parcel(outline=p, use="village") for p in village_lots]
-    made += [Parcel(outline=p, use="farm") for p in farms]
-    made += [Parcel(outline=p, use="lot") for p in lots]
-    return made + [Parcel(outline=p, use="cabin") for p in cabins]
+    groups = {"village": village_lots, "farm": farms, "lot": lots, "cabin": cabins}
+    return [
+        Parcel(outline=_clean(outline), use=use) for use, cut in groups.items() for outline in cut
+    ]
+
+
+def _clean(outline: Polygon) -> Polygon:
+    """Return an outline without spikes and slits too thin to survey, which rounding would cross."""
+    shrunk = outline.buffer(-_THIN_M, join_style="mitre")
+    opened = shrunk.buffer(_THIN_M, join_style="mitre", mitre_limit=2)
+    closed = opened.buffer(_SLIT_M, join_style="mitre").buffer(-_SLIT_M, join_style="mitre")
+    whole = max(shapely.get_parts(closed), key=lambda part: part.area)
+    return shapely.set_precision(whole.simplify(0.05), 0.05)
 
 
 def moor(public: Sequence[Road]) -> BaseGeometry:
@@ -219,15 +240,14 @@ def _take_lots(
     rng = random("lots")
     left = list(farms)
     tree = STRtree(farms)
-    weights = np.array([_settled(road) * road.line.length for road in public])
+    lengths = np.array([road.line.length for road in public])
     lots: list[Polygon] = []
-    for _ in range(60000):
+    for _ in range(_TRIES):
         if len(lots) == LOTS:
             return lots, left
-        road = public[int(rng.choice(len(public), p=weights / weights.sum()))]
+        road = public[int(rng.choice(len(public), p=lengths / lengths.sum()))]
         for rectangle in _row_of_lots(road, rng):
-            middle = rectangle.centroid
-            for i in tree.query(middle, predicate="within"):
+            for i in tree.query(rectangle.centroid, predicate="within"):
                 lot = _lot(left[i], rectangle, fronts)
                 if lot is not None and len(lots) < LOTS:
                     lots.append(lot[0])
@@ -236,30 +256,37 @@ def _take_lots(
     raise RuntimeError(msg)
 
 
-def _settled(road: Road) -> float:
-    """Return how readily houses are built along a road: on paved roads, near the village."""
-    away = road.line.distance(Point(place(0, 0))) / MI
-    paved = 0.45 if road.tags.get("surface") in {"gravel", "compacted", "dirt"} else 1.0
-    return paved * (1 + 2.5 * math.exp(-away / 2.5))
-
-
 def _row_of_lots(road: Road, rng: np.random.Generator) -> list[Polygon]:
-    """Return one lot or a short row of them beside a road."""
+    """Return one lot or a short row of them beside a road, none where few would build."""
     count = int(rng.choice([1, 1, 1, 2, 3, 5]))
     front = float(rng.uniform(140, 330)) * FT
     depth = front * float(rng.uniform(1.1, 2.2))
-    side = 1 if rng.random() < 0.5 else -1  # noqa: PLR2004 — heads or tails
+    side = float(rng.choice([-1.0, 1.0]))
     start = float(rng.uniform(0, road.line.length))
+    if rng.random() > _settled(road, along(road.line, start)[0]):
+        return []
     made = []
     for number in range(count):
         distance = start + number * front
         if distance < road.line.length:
             at, angle = along(road.line, distance)
-            made.append(_beside(at, angle, side * road.half_strip_m, front, side * depth))
+            made.append(_beside(at, angle, side * road.half_strip_m, (front, side * depth)))
     return made
 
 
-def _beside(at: Point2, angle: float, near: float, front: float, depth: float) -> Polygon:
+def _settled(road: Road, at: Point2) -> float:
+    """Return how readily houses are built at a place: on paved roads, near village and hamlets."""
+    paved = 0.10 if road.tags.get("surface") in {"gravel", "compacted", "dirt"} else 0.2
+    near = [
+        share * math.exp(-((math.dist(at, (x * MI, y * MI)) / (reach * MI)) ** 2))
+        for x, y, reach, share in _HAMLETS
+    ]
+    return min(1.0, paved + max(near))
+
+
+def _beside(at: Point2, angle: float, near: float, size: Point2) -> Polygon:
+    """Return a rectangle of `size`, front and depth, that begins `near` a road's middle."""
+    front, depth = size
     c, s = math.cos(angle), math.sin(angle)
     corners = ((-front / 2, near * 0.9), (front / 2, near * 0.9), (front / 2, near + depth),
                (-front / 2, near + depth))  # fmt: skip
@@ -290,7 +317,7 @@ def _moor_cabins(public: Sequence[Road], waters: Waters) -> list[Polygon]:
     while len(plots) < MOOR_CABINS:
         angle, half = float(rng.uniform(0, math.pi)), float(rng.uniform(150, 300)) * FT
         middle = (float(rng.uniform(west, east)), float(rng.uniform(south, north)))
-        plot = _beside(middle, angle, -half, 2 * half, 2 * half)
+        plot = _beside(middle, angle, -half, (2 * half, 2 * half))
         if wild.contains(plot) and all(Point(middle).distance(m) > 0.11 * MI for m in middles):
             plots.append(plot)
             middles.append(Point(middle))
