@@ -1,0 +1,168 @@
+"""The commands as a user meets them: exit codes, what is printed where, what is written."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from click.testing import CliRunner, Result
+
+from haulshed.case import CAUTION
+from haulshed.cli import main
+from haulshed.tables.answers import ANSWERS
+
+FILES = {"district.gpkg", "map.html", "parcels.csv", "run.json", "summary.json"}
+
+
+def haulshed(*words: str | Path) -> Result:
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+@pytest.fixture(scope="session")
+def larkmoor(tmp_path_factory: pytest.TempPathFactory) -> tuple[Result, Path]:
+    """Run the demo once for all."""
+    out = tmp_path_factory.mktemp("demo") / "larkmoor-out"
+    return haulshed("demo", "--out", out), out
+
+
+def test_the_demo_prints_the_answers_and_where_the_map_is(larkmoor: tuple[Result, Path]) -> None:
+    done, out = larkmoor
+    assert done.exit_code == 0, done.output
+    for words in ("Larkmoor: 3,000 parcels", "dump site", "short", f"Map: {out / 'map.html'}"):
+        assert words in done.stdout
+    assert CAUTION[:60] in done.stdout
+    assert done.stderr == ""
+
+
+def test_the_demo_writes_every_output(larkmoor: tuple[Result, Path]) -> None:
+    _, out = larkmoor
+    assert {path.name for path in out.iterdir()} == FILES
+    assert (out / "map.html").stat().st_size < 6_000_000
+
+
+def test_parcels_csv_has_the_declared_columns_and_every_parcel(
+    larkmoor: tuple[Result, Path],
+) -> None:
+    table = pd.read_csv(larkmoor[1] / "parcels.csv")
+    assert list(table.columns) == [column.name for column in ANSWERS.columns]
+    assert len(table) == 3000
+
+
+def test_larkmoor_shows_every_answer(larkmoor: tuple[Result, Path]) -> None:
+    table = pd.read_csv(larkmoor[1] / "parcels.csv")
+    shares = table["verdict"].value_counts(normalize=True)
+    assert {"hose line", "nurse", "dump site", "short", "none"} <= set(shares.index)
+    assert shares.min() >= 0.03
+    assert table["limited_by"].nunique() >= 6
+    assert table["tight"].any()
+
+
+def test_the_same_inputs_give_the_same_bytes(larkmoor: tuple[Result, Path], tmp_path: Path) -> None:
+    again = haulshed("demo", "--out", tmp_path / "again", "--cache", tmp_path / "cache")
+    assert again.exit_code == 0, again.output
+    for name in FILES - {"run.json"}:
+        assert (tmp_path / "again" / name).read_bytes() == (larkmoor[1] / name).read_bytes(), name
+
+
+def test_check_says_what_is_doubtful(tiny_district: Path) -> None:
+    done = haulshed("check", tiny_district)
+    assert done.exit_code == 0, done.output
+    assert "Doubtful" in done.stdout
+    assert "Assumed" in done.stdout
+    assert not (tiny_district / "out").exists()
+
+
+def test_check_prints_for_machines(tiny_district: Path) -> None:
+    told = json.loads(haulshed("check", tiny_district, "--json").stdout)
+    assert told["caution"] == CAUTION
+    assert told["answer"]["tables"]["parcels"] == 3
+
+
+def test_run_writes_into_the_districts_folder(tiny_district: Path) -> None:
+    done = haulshed("run", tiny_district)
+    assert done.exit_code == 0, done.output
+    assert {path.name for path in (tiny_district / "out").iterdir()} == FILES
+    run = json.loads((tiny_district / "out" / "run.json").read_text(encoding="utf-8"))
+    assert run["version"]
+    assert "parcels.csv" in run["input_sha256"]
+
+
+def test_a_run_by_a_named_scenario_says_so(tiny_district: Path) -> None:
+    assert haulshed("run", tiny_district, "--scenario", "winter").exit_code == 0
+    run = json.loads((tiny_district / "out" / "run.json").read_text(encoding="utf-8"))
+    assert run["scenario_name"] == "winter"
+    assert run["scenario"]["operation"]["month"] == 1
+
+
+def test_a_fault_leaves_the_last_good_outputs(tiny_district: Path) -> None:
+    assert haulshed("run", tiny_district).exit_code == 0
+    before = {path.name: path.read_bytes() for path in (tiny_district / "out").iterdir()}
+    (tiny_district / "parcels.csv").write_text("parcel_id\nP1\n", encoding="utf-8")
+    assert haulshed("run", tiny_district).exit_code == 1
+    assert {path.name: path.read_bytes() for path in (tiny_district / "out").iterdir()} == before
+
+
+def test_set_aside_goes_on_and_writes_what_it_left_out(tiny_district: Path) -> None:
+    parcels = (tiny_district / "parcels.csv").read_text(encoding="utf-8")
+    first_row = parcels.splitlines()[1]
+    (tiny_district / "parcels.csv").write_text(f"{parcels}{first_row}\n", encoding="utf-8")
+    stopped = haulshed("run", tiny_district)
+    assert stopped.exit_code == 1
+    assert "parcel_id" in stopped.stderr
+    done = haulshed("run", tiny_district, "--set-aside")
+    assert done.exit_code == 0, done.output
+    assert "Set aside" in done.stdout
+    rejected = pd.read_csv(tiny_district / "out" / "rejected.csv")
+    assert len(rejected) == 2  # both rows of that id: nobody can say which one is right
+
+
+@pytest.mark.parametrize("command", ["run", "check"])
+def test_a_missing_district_is_the_inputs_fault(command: str, tmp_path: Path) -> None:
+    done = haulshed(command, tmp_path / "nowhere")
+    assert done.exit_code == 1
+    assert done.stderr.startswith("haulshed: ")
+    assert "Traceback" not in done.output
+    assert done.stdout == ""
+
+
+@pytest.mark.parametrize("words", [["run"], ["fly"], ["run", "x", "--units", "imperial"]])
+def test_usage_errors_exit_2(words: list[str]) -> None:
+    assert haulshed(*words).exit_code == 2
+
+
+def test_explain_prints_the_arithmetic(tiny_district: Path) -> None:
+    done = haulshed("explain", tiny_district, "P1")
+    assert done.exit_code == 0, done.output
+    assert "P1" in done.stdout
+    assert CAUTION[:60] in done.stdout
+
+
+def test_explain_an_unknown_parcel_names_a_near_one(tiny_district: Path) -> None:
+    done = haulshed("explain", tiny_district, "P11")
+    assert done.exit_code == 1
+    assert "P1" in done.stderr
+
+
+@pytest.mark.parametrize("format_", [[], ["--markdown"], ["--json"]])
+def test_columns_prints_every_answer_column(format_: list[str]) -> None:
+    done = haulshed("columns", *format_)
+    assert done.exit_code == 0
+    for column in ANSWERS.columns:
+        assert column.name in done.stdout
+
+
+def test_help_carries_the_caution() -> None:
+    assert "authority having" in haulshed("--help").stdout
+
+
+def test_open_says_where_the_map_is_when_there_is_no_browser(
+    tiny_district: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened: list[str] = []
+    refuse: Callable[[str], bool] = lambda url: bool(opened.append(url))  # noqa: E731 — a stand-in
+    monkeypatch.setattr("webbrowser.open", refuse)
+    done = haulshed("run", tiny_district, "--open")
+    assert done.exit_code == 0
+    assert opened[0].startswith("file://")
+    assert "map.html" in done.stderr
