@@ -100,6 +100,8 @@ def _number(text: str, column: Column) -> Cell | BadCell:
 
 
 def _number_cure(text: str) -> str:
+    if _NUMBER.fullmatch(text):
+        return "No number so large can be meant."
     if _GROUPED.fullmatch(text):
         return f"Write it without the comma: {text.replace(',', '')}."
     if _DECIMAL_COMMA.fullmatch(text):

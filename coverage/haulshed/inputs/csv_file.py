@@ -56,7 +56,7 @@ def _rows(text: str, table: str, name: str) -> list[_Row]:
         ]
     except csv.Error as error:
         rule = f"{name} is no CSV at line {reader.line_num}: {error}"
-        raise unreadable(table, rule, "Mend the quotes on that line.") from error
+        raise unreadable(table, rule, "Mend the quotes on that line or above it.") from error
 
 
 def _headers(cells: Sequence[str], table: str, name: str) -> Sequence[str]:

@@ -100,7 +100,7 @@ def _raw(path: Path) -> _Raw:
         # Dates, which no key takes, come out as text and fail as such; so do numbers too long.
         plain: _Raw = json.loads(json.dumps(tomllib.loads(text), default=str))
     except (ValueError, RecursionError) as error:
-        msg = f"{FILE_NAME} is not TOML: {shown(error)}. Mend that line."
+        msg = f"{FILE_NAME} is not TOML: {error}. Mend that line."
         raise InputError(msg) from error
     return plain
 

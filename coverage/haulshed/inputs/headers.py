@@ -15,6 +15,7 @@ _NO_UNIT = {
     *("capacity", "diameter", "flow", "height", "length", "pressure", "rate", "size", "speed"),
     *("time", "volume", "weight", "width", "cfs", "lps", "feet", "foot", "gallon", "gallons"),
     *("inch", "inches", "kilograms", "liter", "liters", "litre", "litres", "lbs", "meter"),
+    *("acres", "sqft", "sqm"),
     *("meters", "metre", "metres", "mins", "minutes", "pounds", "sec", "seconds", "tons", "yd"),
 }
 
@@ -112,7 +113,7 @@ class _Matcher:
         column = self._without_unit(header)
         if column is not None:
             listed = ", ".join(name for name, _ in _spellings(column))
-            self._fault(f"column '{header}'", "", "does not say its unit", f"Use: {listed}.")
+            self._fault(f"column '{header}'", "", "names no unit that is read here", f"Use: {listed}.")
             self.unclear.add(column.name)
             return True
         near = self._near(header)

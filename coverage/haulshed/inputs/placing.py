@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import geopandas as gpd
@@ -48,11 +49,11 @@ class Ground:
     @property
     def to_lonlat(self) -> Turn:
         """Turns the district's coordinates into degrees (WGS 84)."""
-        return Transformer.from_crs(self.crs, _WGS84, always_xy=True).transform
+        return _turn(self.crs, _WGS84)
 
     def from_crs(self, crs: CRS) -> Turn:
         """Return what turns coordinates of `crs` into the district's."""
-        return Transformer.from_crs(crs.to_2d(), self.crs, always_xy=True).transform
+        return _turn(crs.to_2d(), self.crs)
 
     def near(self, x_m: Floats, y_m: Floats) -> Mask:
         """Return which places are near the roads."""
@@ -70,6 +71,12 @@ class Ground:
         near_lon, near_lat = self.to_lonlat(near_x, near_y.clip(self.south_m, self.north_m))
         gap_m: Floats = Geod(ellps="WGS84").inv(lon, lat, near_lon, near_lat)[2]
         return gap_m / M_PER_MI
+
+
+@lru_cache(maxsize=32)  # PROJ takes some 20 ms to make one
+def _turn(there: CRS, here: CRS) -> Turn:
+    turn: Turn = Transformer.from_crs(there, here, always_xy=True).transform
+    return turn
 
 
 def ground_of(segments: gpd.GeoDataFrame) -> Ground:
@@ -111,7 +118,7 @@ def place_shapes(
     wrong = given & ~right
     lat = np.full(len(shapes), np.nan)
     lon = np.full(len(shapes), np.nan)
-    globe = Transformer.from_crs(crs.to_2d(), _WGS84, always_xy=True).transform
+    globe = _turn(crs.to_2d(), _WGS84)
     for position in wrong.nonzero()[0]:
         lon[position], lat[position] = _farthest(shapes[position], globe, ground)
     flat[~right] = None
@@ -139,6 +146,8 @@ def _on_globe(lat: Floats, lon: Floats) -> Mask:
 
 def _misplaced(lat: Floats, lon: Floats, wrong: Mask, ground: Ground) -> Iterable[Misplaced]:
     at = wrong.nonzero()[0]
+    if not len(at):
+        return
     lat, lon = lat[at], lon[at]
     on_globe, swappable = _on_globe(lat, lon), _on_globe(lon, lat)
     miles = ground.miles(np.where(on_globe, lon, 0), np.where(on_globe, lat, 0))
@@ -156,9 +165,9 @@ def _what(swapped: np.bool_, on_globe: np.bool_, miles: float) -> tuple[str, str
     if not on_globe:
         return (
             "is not on the globe",
-            "lat is -90 to 90 and lon -180 to 180 degrees; for other coordinates set crs.",
+            "lat is -90 to 90 and lon -180 to 180 degrees; a layer in others needs its crs.",
         )
     return (
         f"lies {miles:,.0f} miles from the roads",
-        "Is it mistyped, are lat and lon swapped, or is the crs wrong?",
+        "Is it mistyped, are lat and lon swapped, or is a layer's crs wrong?",
     )

@@ -62,7 +62,7 @@ def keep_sound_rows(reads: Reads) -> Kept:
 
 def _with_unknown_stations(reads: Reads) -> Reads:
     """Return what was read, with a fault for each unit whose station stands in no row."""
-    if "stations" not in reads:
+    if "stations" not in reads or "station_id" not in reads["stations"].frame:
         return reads
     known = _ids(reads["stations"])
 

@@ -116,7 +116,7 @@ def _raw(path: Path, table: Table, keys: TableKeys) -> RawTable:
         return raw
     for key, value in (("crs", keys.crs), ("layer", keys.layer)):
         if value is not None:
-            rule = f"is a CSV, which takes no {key}"
+            rule = f"{path.name} is a CSV, which takes no {key}"
             cure = f"Take {key} out of [{table.name}]: lat and lon are degrees, WGS 84."
             raise unreadable(table.name, rule, cure)
     return read_csv(path, table.name)

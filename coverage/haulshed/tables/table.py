@@ -105,9 +105,11 @@ class Table:
             if column.name in frame:
                 for broken, rule, cure in _column_checks(column, frame[column.name]):
                     found.extend(rows.broken(broken, column.name, rule, cure))
+        faulted = {(one.position, one.fault.column) for one in found}
         for rule_ in () if missing else self.rules:
             broken = rule_.broken(frame) & rows.whole
-            found.extend(rows.broken(broken, rule_.column, rule_.rule, rule_.cure))
+            more = rows.broken(broken, rule_.column, rule_.rule, rule_.cure)
+            found.extend(one for one in more if (one.position, rule_.column) not in faulted)
         return whole + in_file_order(found)
 
     def check(self, frame: pd.DataFrame) -> None:
@@ -233,16 +235,21 @@ def shown(value: Any) -> str:  # noqa: ANN401 — any cell
     r"""
     Return a cell as a message shows it: on one line, cut where it is long; nothing where empty.
 
+    What does not print, or turns the direction of writing, is shown by its code.
+
     Examples
     --------
-    >>> shown("North\nroad"), shown(float("nan")), shown(2.0)
-    ('North road', '', '2')
+    >>> shown("North\nroad"), shown(float("nan")), shown(2.0), shown("T\x1b1")
+    ('North road', '', '2', 'T\\x1b1')
     """
     if value is None or (pd.api.types.is_scalar(value) and pd.isna(value)):
         return ""
     if isinstance(value, float) and value.is_integer():
         value = int(value)
-    text = " ".join(str(value).split())
+    words = " ".join(str(value).split())
+    text = "".join(
+        char if char.isprintable() else ascii(char)[1:-1] for char in words[: VALUE_SHOWN + 1]
+    )
     return text if len(text) <= VALUE_SHOWN else text[: VALUE_SHOWN - 1] + "…"
 
 
