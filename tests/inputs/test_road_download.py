@@ -4,6 +4,7 @@ import json
 import socket
 import threading
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
@@ -50,12 +51,21 @@ PLACE_ANSWER: list[dict[str, Any]] = [
         "name": "Larkmoor",
     }
 ]
+#: What a road server says of the room it has, to whoever asks first.
+SLOTS = b"""Connected as: 1
+Current time: 2026-01-01T00:00:00Z
+Announced endpoint: none
+Rate limit: 2
+2 slots available now.
+Currently running queries (pid, space limit, time limit, start time):
+"""
 
 
 class Answers:
     """What our servers answer, and what they were asked."""
 
     def __init__(self) -> None:
+        self.busy = 0
         self.roads: tuple[int, bytes] = (200, json.dumps(OVERPASS_ANSWER).encode())
         self.place: tuple[int, bytes] = (200, json.dumps(PLACE_ANSWER).encode())
         self.asked: list[str] = []
@@ -77,18 +87,19 @@ def answers(monkeypatch: pytest.MonkeyPatch) -> Iterator[Answers]:
         def do_POST(self) -> None:
             size = int(self.headers["Content-Length"])
             given.asked.append(parse_qs(self.rfile.read(size).decode())["data"][0])
-            self.answer(*given.roads)
+            given.busy -= 1
+            self.answer(*((429, b"later") if given.busy >= 0 else given.roads))
 
         def do_GET(self) -> None:
             given.asked.append(unquote_plus(self.path))
-            self.answer(*given.place)
+            self.answer(*((200, SLOTS) if self.path == "/status" else given.place))
 
         def log_message(self, *_: object) -> None:
             pass
 
     monkeypatch.setenv("NO_PROXY", "127.0.0.1")
     server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
-    thread = threading.Thread(target=server.serve_forever)
+    thread = threading.Thread(target=server.serve_forever, args=(0.01,))
     thread.start()
     base = f"http://127.0.0.1:{server.server_port}"
     given.servers = Servers(overpass_url=base, nominatim_url=base, wait_for_slot=False)
@@ -100,7 +111,7 @@ def answers(monkeypatch: pytest.MonkeyPatch) -> Iterator[Answers]:
 
 @pytest.fixture
 def download(answers: Answers, tmp_path: Path) -> Callable[..., Any]:
-    def run(where: str | Bbox = BOX, **kwargs: Any) -> Any:  # noqa: ANN401 — passed through
+    def run(where: str | Bbox = BOX, **kwargs: Any) -> Any:
         said: list[str] = []
         how = {"cache_dir": tmp_path / "cache", "servers": answers.servers, **kwargs}
         segments, notes = download_roads(where, RoadRules(), progress=said.append, **how)
@@ -136,7 +147,7 @@ def test_box_gives_the_same_roads_as_a_file(
         as_file(tmp_path / "same.osm"), RoadRules(), cache_dir=None, progress=lambda _: None
     )
 
-    def what(frame: Any) -> list[tuple[object, ...]]:  # noqa: ANN401 — a frame
+    def what(frame: Any) -> list[tuple[object, ...]]:
         rows = []
         for row in frame.itertuples():
             ends = sorted([(row.from_node, row.forward_open), (row.to_node, row.backward_open)])
@@ -210,6 +221,20 @@ def test_road_server_fails(
     with pytest.raises(InputError, match=why) as raised:
         download()
     assert "[roads] file" in str(raised.value)
+
+
+def test_busy_server_is_asked_again(
+    download: Callable[..., Any], answers: Answers, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    waits: list[float] = []
+    monkeypatch.setattr("time.sleep", waits.append)
+    answers.busy = 1
+    servers = replace(answers.servers, wait_for_slot=True)
+    segments, _, said = download(servers=servers)
+    assert len(segments) == 4
+    assert "The road server is busy; asking again in a minute." in said
+    assert max(waits) > 50
+    assert answers.asked[0] == "/status"
 
 
 def test_answer_broken_off_is_not_taken_for_the_whole(

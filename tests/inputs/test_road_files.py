@@ -200,14 +200,14 @@ def test_entities_that_blow_up_are_refused_at_once(tmp_path: Path) -> None:
     entities = [f'<!ENTITY {names[0]} "lollollol">'] + [
         f'<!ENTITY {after} "{f"&{before};" * 10}">' for before, after in pairwise(names)
     ]
-    for ending in ("osm", "graphml"):
+    for ending, why in (("osm", "entities are not supported"), ("graphml", "document type")):
         path = tmp_path / f"bomb.{ending}"
         path.write_text(
             f'<?xml version="1.0"?><!DOCTYPE x [{"".join(entities)}]><{ending}>&e11;</{ending}>',
             encoding="utf-8",
         )
         start = time.perf_counter()
-        with pytest.raises(InputError, match=path.name):
+        with pytest.raises(InputError, match=why):
             read(path)
         assert time.perf_counter() - start < 2
 

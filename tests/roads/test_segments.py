@@ -273,6 +273,33 @@ NODES = st.integers(0, 15).map(lambda n: 10 * (n // 4) + n % 4)
 WAYS = st.lists(st.lists(NODES, min_size=2, max_size=7), min_size=1, max_size=6)
 
 
+@pytest.mark.parametrize(
+    ("crs", "stray"),
+    [
+        ("auto", (3.0, 0.0)),  # a quarter of the globe off
+        ("EPSG:32616", (3.0, 0.0)),
+    ],
+)
+def test_road_outside_the_system_is_refused(crs: str, stray: tuple[float, float]) -> None:
+    places = {**GRID, 100: stray}
+    with pytest.raises(CrsError, match="outside the area of WGS 84 / UTM zone"):
+        build_segments(raw([(1, (*GRID, 100), {})], places), RULES, crs)
+
+
+def test_unfit_system_at_the_pole_is_refused_without_a_zone() -> None:
+    places = {1: (0.0, 88.0), 2: (0.0, 88.1)}
+    with pytest.raises(CrsError, match=r"not a projected system.*none at latitude 88"):
+        build_segments(raw([(1, (1, 2), {})], places), RULES, "EPSG:4326")
+
+
+def test_system_that_does_not_reach_the_roads() -> None:
+    """A gnomonic map shows less than half of the globe; these roads are on the other."""
+    places = {1: (50.0, -39.0), 2: (50.0, -39.1)}
+    crs = "+proj=gnom +lat_0=39 +lon_0=-87 +units=m +type=crs"
+    with pytest.raises(CrsError, match="does not reach the roads"):
+        build_segments(raw([(1, (1, 2), {})], places), RULES, crs)
+
+
 @given(WAYS, st.randoms(use_true_random=False))
 @settings(deadline=None, max_examples=60)
 def test_laws_of_cutting(node_lists: list[list[int]], random: Random) -> None:

@@ -9,7 +9,7 @@ from hashlib import sha256
 from importlib.metadata import version
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Protocol
+from typing import Protocol, cast
 
 from shapely import MultiPolygon, Polygon, box
 
@@ -125,11 +125,8 @@ def _outline(where: str | Bbox) -> Polygon | MultiPolygon:
 
     if isinstance(where, Bbox):
         return box(where.west, where.south, where.east, where.north)
-    outline = osmnx.geocode_to_gdf(where).union_all()
-    if not isinstance(outline, Polygon | MultiPolygon):
-        msg = "the place has no boundary"
-        raise TypeError(msg)
-    return outline
+    # osmnx raises where a place has no area, but its types do not say so.
+    return cast("Polygon | MultiPolygon", osmnx.geocode_to_gdf(where).union_all())
 
 
 def _failed(where: object, why: str) -> InputError:
@@ -152,7 +149,7 @@ def _osmnx_settings(servers: Servers, progress: Callable[[str], None]) -> Iterat
         "nominatim_url": servers.nominatim_url,
         "overpass_rate_limit": servers.wait_for_slot,
         "overpass_url": servers.overpass_url,
-        "requests_kwargs": {"hooks": {"response": look_at}},
+        "requests_kwargs": {**settings.requests_kwargs, "hooks": {"response": look_at}},
         "use_cache": False,  # its own cache would lie in the working folder
         "useful_tags_way": list(TAGS_USED),
     }

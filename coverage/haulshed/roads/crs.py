@@ -91,10 +91,17 @@ def district_crs(crs: str, place: Middle) -> CRS:
 def project(
     crs: CRS, place: Middle, lon: NDArray[np.float64], lat: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """Return x and y [m], shape (n, 2). Longitudes are taken on the side of `place`."""
-    # Half a turn from the middle the same meridian has two names; take the near one.
-    near = lon + 360.0 * np.round((place.lon - lon) / 360.0)
-    x, y = Transformer.from_crs(4326, crs, always_xy=True).transform(near, lat)
+    """
+    Return x and y [m] of places around `place`, shape (n, 2).
+
+    PROJ counts longitudes from the system's own meridian, so roads across ±180° stay together.
+
+    Raises
+    ------
+    CrsError
+        If a place has no x and y in `crs`.
+    """
+    x, y = Transformer.from_crs(4326, crs, always_xy=True).transform(lon, lat)
     xy = np.column_stack((x, y))
     if not np.isfinite(xy).all():
         msg = f"Some roads lie outside the area of {crs.name}. {_cure(place)}"
