@@ -1,7 +1,7 @@
 """The district's coordinate system: projected, in metres, true to length where the roads are."""
 
 from dataclasses import dataclass
-from math import floor, isfinite
+from math import floor, inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -129,7 +129,7 @@ def _fault(crs: CRS, place: Middle) -> str:
     if "Mercator" in method and "Transverse" not in method and "Oblique" not in method:
         return "is a Mercator map: its lengths grow toward the poles"
     error = _length_error(crs, place)
-    if not isfinite(error):
+    if error == inf:
         return "does not reach the roads"
     if error > LENGTH_ERROR_MAX:
         return (
@@ -140,11 +140,13 @@ def _fault(crs: CRS, place: Middle) -> str:
 
 
 def _length_error(crs: CRS, place: Middle) -> float:
-    """Return the larger error of length [share] of 1 km east and 1 km north of `place`."""
+    """Return the larger error of length [share] of 1 km east and north; inf: not on the map."""
     true_m = 1000.0
     lon, lat, _ = _ELLIPSOID.fwd([place.lon] * 2, [place.lat] * 2, [90.0, 0.0], [true_m] * 2)
     x, y = Transformer.from_crs(4326, crs, always_xy=True).transform(
         np.array([place.lon, *lon]), np.array([place.lat, *lat])
     )
+    if not np.isfinite([x, y]).all():
+        return inf
     mapped_m = np.hypot(x[1:] - x[0], y[1:] - y[0])
     return float(np.abs(mapped_m / true_m - 1).max())
