@@ -9,7 +9,7 @@ from haulshed.tables.table import Column, Table, shown
 from haulshed.units import accepted_suffixes, factor_between, split_header
 
 #: How alike two headers must be (0 to 1) for one to be taken as a slip of the other.
-ALIKE = 0.84
+ALIKE = 0.76
 #: Words that follow a quantity where its unit should stand.
 _NO_UNIT = {
     *("capacity", "diameter", "flow", "height", "length", "pressure", "rate", "size", "speed"),

@@ -48,7 +48,7 @@ def read_layer(path: Path, table: str, layer: str | None) -> RawTable:
     _check_begin(path, table)
     with _gdal(path, table) as notes:
         name = _layer_name(path, table, layer)
-        meta, content = pyogrio.read_arrow(path, layer=name, force_2d=True)
+        meta, content = pyogrio.read_arrow(path, layer=name)
         columns: dict[str, list[object]] = content.to_pydict()
         shapes = _shapes(meta, columns)
     geometry_name = meta["geometry_name"] or "wkb_geometry"
