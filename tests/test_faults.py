@@ -63,7 +63,9 @@ def test_all_faults_of_all_tables_come_at_once_in_file_order(tiny_district: Writ
         fill_sites_csv="site_id,kind,lat,lon,flow_gpm\nH-1,well,45.0001,-99.97,-4\n",
         stations_csv=b"station_id,name,lat,lon\nS-1,Caf\xe9,45.0002,-100.0002\n",
     )
-    said = [(fault.table, fault.row, fault.column) for fault in faults_of(folder)]
+    faults = faults_of(folder)
+    assert str(faults[0]).endswith("is not UTF-8. Save it as UTF-8 (in a spreadsheet: CSV UTF-8).")
+    said = [(fault.table, fault.row, fault.column) for fault in faults]
     assert said == [
         ("stations", "", ""),
         ("parcels", "P-1 (line 2)", "stories"),

@@ -149,7 +149,7 @@ class _Problems:
 def _as_faults(table: str, error: InputError) -> Sequence[Fault]:
     if isinstance(error, TableError):
         return error.faults
-    return [Fault(table=table, row="", column="", value="", rule=str(error), cure="")]
+    return [Fault(table=table, row="", column="", value="", rule=str(error).rstrip("."), cure="")]
 
 
 def _read_all(

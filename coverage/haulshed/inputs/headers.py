@@ -56,10 +56,10 @@ def match_headers(
         Headers that the user has said are not ours.
     """
     matcher = _Matcher(table)
-    rest = [header for header in headers if header not in ignored]
     for ours, header in named.items():
         matcher.take_named(ours, header, headers)
-    rest = [header for header in rest if header not in named.values()]
+    settled = {*ignored, *named.values()}
+    rest = [header for header in headers if header not in settled]
     for header in rest:
         matcher.take_own(header)
     # Slips are looked for last: a column that is there under its own name has none.
@@ -113,7 +113,8 @@ class _Matcher:
         column = self._without_unit(header)
         if column is not None:
             listed = ", ".join(name for name, _ in _spellings(column))
-            self._fault(f"column '{header}'", "", "names no unit that is read here", f"Use: {listed}.")
+            rule = "names no unit that is read here"
+            self._fault(f"column '{header}'", "", rule, f"Use: {listed}.")
             self.unclear.add(column.name)
             return True
         near = self._near(header)
