@@ -1,0 +1,177 @@
+"""Both stages at every place of a batch: what holds, what limits it, what could be spared."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from haulshed.shuttle.batch import Batch, Crews
+from haulshed.shuttle.drafting import Optima
+from haulshed.shuttle.dump_site import dump_site_stage
+from haulshed.shuttle.kernel import Flags, Floats, Ints
+from haulshed.shuttle.limits import ENGINES, name_limits
+from haulshed.shuttle.nurse import nurse_holds, nurse_stage
+from haulshed.shuttle.programme import Jobs, Results
+
+#: Flows that differ by this share are the same.
+_SAME = 1e-9
+#: One more engine must lift the flow by this share to be named as the limit.
+_WORTH_AN_ENGINE = 0.10
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """A flow to be held, and the stages that may hold it, by crew."""
+
+    flow_gpm: Floats
+    by_nurse: Flags
+    by_dump_site: Flags
+
+    def at(self, which: Ints) -> "Target":
+        """Return some of the targets."""
+        return Target(
+            flow_gpm=self.flow_gpm[which],
+            by_nurse=self.by_nurse[which],
+            by_dump_site=self.by_dump_site[which],
+        )
+
+
+def everyone(batch: Batch) -> Crews:
+    """Return every place with all that count."""
+    taking = batch.rank < batch.tank_gal.size
+    return Crews(place=np.arange(batch.engines.size), taking=taking, engines=batch.engines)
+
+
+def _holds(batch: Batch, crews: Crews, target: Target) -> Flags:
+    """Say whether a stage that may holds the target."""
+    held = target.flow_gpm <= 0
+    which = np.flatnonzero(~held & target.by_dump_site)
+    flow_gpm = dump_site_stage(batch, crews.at(which)).flow_gpm
+    held[which] = flow_gpm >= target.flow_gpm[which] * (1 - _SAME)
+    which = np.flatnonzero(~held & target.by_nurse)
+    held[which] = nurse_holds(batch, crews.at(which), target.flow_gpm[which])
+    return held
+
+
+def sustained_gpm(batch: Batch, crews: Crews) -> Floats:
+    """Return the larger flow of the two stages."""
+    flow_gpm = dump_site_stage(batch, crews).flow_gpm.copy()
+    nursing = np.ones(flow_gpm.size, np.bool_)
+    which = np.flatnonzero(flow_gpm > 0)
+    nursing[which] = nurse_holds(batch, crews.at(which), flow_gpm[which])
+    which = np.flatnonzero(nursing)
+    nurse_gpm = nurse_stage(batch, crews.at(which)).flow_gpm
+    flow_gpm[which] = np.maximum(flow_gpm[which], nurse_gpm)
+    return flow_gpm
+
+
+def _first(batch: Batch, crews: Crews, count: Ints) -> Crews:
+    """Return the crews with their first tankers to arrive only."""
+    taking = crews.taking & (batch.rank[crews.place] < count[:, None])
+    return Crews(place=crews.place, taking=taking, engines=crews.engines)
+
+
+def fewest(batch: Batch, crews: Crews, target: Target) -> Ints:
+    """Return how many tankers, first to arrive first, hold a target that all of them hold."""
+    low = np.zeros(crews.place.size, np.int64)
+    high: Ints = crews.taking.sum(axis=1)
+    while (which := np.flatnonzero(low < high)).size:
+        middle = (low[which] + high[which]) // 2
+        held = _holds(batch, _first(batch, crews.at(which), middle), target.at(which))
+        high[which] = np.where(held, middle, high[which])
+        low[which] = np.where(held, low[which], middle + 1)
+    return high
+
+
+def relied_on(batch: Batch, crews: Crews, target: Target) -> Flags:
+    """Return the fewest tankers, first to arrive first, that hold a target that all hold."""
+    count = crews.taking.sum(axis=1)
+    fewer = _first(batch, crews, count - 1)
+    which = np.flatnonzero(_holds(batch, fewer, target))
+    count[which] = fewest(batch, fewer.at(which), target.at(which))
+    return _first(batch, crews, count).taking
+
+
+def without_largest(batch: Batch, crews: Crews) -> Crews:
+    """Return the crews less their largest tank; of equal ones the last to arrive is out."""
+    tank_gal = np.where(crews.taking, batch.tank_gal, -np.inf)
+    largest = tank_gal >= tank_gal.max(axis=1, initial=-np.inf)[:, None]
+    rank = np.where(largest & crews.taking, batch.rank[crews.place], -1)
+    out = (rank == rank.max(axis=1, initial=-1)[:, None]) & (rank >= 0)
+    return Crews(place=crews.place, taking=crews.taking & ~out, engines=crews.engines)
+
+
+def _larger(nurse: Optima, dump_site: Optima, nursing: Flags) -> Optima:
+    """Return for every place the stage with the larger flow."""
+    row, cube = nursing[:, None], nursing[:, None, None]
+    one, other = nurse.jobs, dump_site.jobs
+    jobs = Jobs(
+        place=one.place,
+        unload_min=np.where(row, one.unload_min, other.unload_min),
+        positions=np.where(nursing, one.positions, other.positions),
+        cap_gpm=np.where(nursing, one.cap_gpm, other.cap_gpm),
+        cap_bound=np.where(nursing, one.cap_bound, other.cap_bound),
+        allowed=np.where(row, one.allowed, other.allowed),
+    )
+    by_nurse, by_dump_site = nurse.results, dump_site.results
+    results = Results(
+        flow_gpm=np.where(nursing, by_nurse.flow_gpm, by_dump_site.flow_gpm),
+        carried_gpm=np.where(cube, by_nurse.carried_gpm, by_dump_site.carried_gpm),
+        price=np.where(row, by_nurse.price, by_dump_site.price),
+    )
+    row_binds = nurse.row_binds | dump_site.row_binds
+    return Optima(jobs=jobs, results=results, row_binds=row_binds)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answers:
+    """What the two stages hold at every place, and which holds more."""
+
+    nurse: Optima
+    dump_site: Optima
+    nursing: Flags  #: nursing holds the larger flow, or as much
+    larger: Optima
+
+    @property
+    def target(self) -> Target:
+        """The larger flow by its own stage."""
+        return Target(
+            flow_gpm=self.larger.flow_gpm, by_nurse=self.nursing, by_dump_site=~self.nursing
+        )
+
+
+def both_stages(batch: Batch, crews: Crews) -> Answers:
+    """Return both stages."""
+    nurse, dump_site = nurse_stage(batch, crews), dump_site_stage(batch, crews)
+    nursing = nurse.flow_gpm >= dump_site.flow_gpm * (1 - _SAME)
+    larger = _larger(nurse, dump_site, nursing)
+    return Answers(nurse=nurse, dump_site=dump_site, nursing=nursing, larger=larger)
+
+
+def engine_helps(batch: Batch, crews: Crews, answers: Answers) -> Flags:
+    """Say whether one more engine would lift the flow by a tenth, or make one where none is."""
+    helps = np.zeros(crews.place.size, np.bool_)
+    alone = crews.engines == 1  # one more opens the dump site
+    which = np.flatnonzero((crews.engines > 0) & (alone | answers.larger.row_binds))
+    at = crews.at(which)
+    more = Crews(place=at.place, taking=at.taking, engines=at.engines + 1)
+    now_gpm, then_gpm = answers.larger.flow_gpm[which], sustained_gpm(batch, more)
+    lift = then_gpm >= now_gpm * (1 + _WORTH_AN_ENGINE - _SAME)
+    helps[which] = (then_gpm > now_gpm) & lift
+    return helps
+
+
+def limits(batch: Batch, crews: Crews, answers: Answers) -> Ints:
+    """Return the code of what holds each flow down; for flow 0 that of engines, or -1."""
+    code = np.where(answers.larger.flow_gpm > 0, name_limits(batch, answers.larger), -1)
+    return np.where(engine_helps(batch, crews, answers), ENGINES, code)
+
+
+def tankers_needed(batch: Batch, crews: Crews, answers: Answers) -> Ints:
+    """Return the fewest tankers that hold the needed flow by either stage; -1 if none do."""
+    needed_gpm = batch.needed_gpm[crews.place]
+    count = np.full(needed_gpm.size, -1)
+    which = np.flatnonzero(answers.larger.flow_gpm >= needed_gpm * (1 - _SAME))
+    either = np.ones(which.size, np.bool_)
+    target = Target(flow_gpm=needed_gpm[which], by_nurse=either, by_dump_site=either)
+    count[which] = fewest(batch, crews.at(which), target)
+    return count

@@ -1,0 +1,129 @@
+"""From prices to words: what the flow is owed to.
+
+A code is the place of a word in :class:`haulshed.tables.answers.LimitedBy`. Price × limit, added up
+over all rows, is the flow; so each group of rows has a share in it, and the largest share names the
+limit. Where limits tie, prices are not unique. One rule settles it: for the prices alone every
+limit is stretched by r · 10⁻⁶, r its group's place in the list, so that of two limits that hold
+equally the earlier one is priced; and of shares within 10⁻³ of the largest the earliest wins.
+"""
+
+import numpy as np
+
+from haulshed.shuttle.batch import Batch
+from haulshed.shuttle.drafting import Optima
+from haulshed.shuttle.kernel import Flags, Floats, Ints
+from haulshed.shuttle.optimum import solve
+from haulshed.shuttle.programme import Jobs
+from haulshed.tables.answers import LimitedBy
+
+#: The words, by code.
+LIMITS = tuple(LimitedBy)
+
+TANKERS = LIMITS.index(LimitedBy.TANKERS)
+FILL_POSITIONS = LIMITS.index(LimitedBy.FILL_POSITIONS)
+SOURCE = LIMITS.index(LimitedBy.SOURCE)
+DUMP_SITE = LIMITS.index(LimitedBy.DUMP_SITE)
+NURSE_LINE = LIMITS.index(LimitedBy.NURSE_LINE)
+SUPPLY_LINE = LIMITS.index(LimitedBy.SUPPLY_LINE)
+PUMP = LIMITS.index(LimitedBy.PUMP)
+DISTANCE = LIMITS.index(LimitedBy.DISTANCE)
+ENGINES = LIMITS.index(LimitedBy.ENGINES)
+
+_STRETCH = 1e-6
+_TIED = 1e-3
+#: A price below this is none.
+_NO_PRICE = 1e-9
+
+
+def row_groups(batch: Batch, jobs: Jobs) -> Ints:
+    """Return the group of every row, (J, n + 2 S + K + 2)."""
+    tankers, sites = batch.terms.fill_min.shape
+    rows = tankers + batch.terms.water_limit.shape[1]
+    group = np.full((jobs.place.size, rows + 2), SOURCE)
+    group[:, :tankers] = TANKERS
+    group[:, tankers : tankers + sites] = FILL_POSITIONS
+    group[:, rows] = DUMP_SITE
+    group[:, rows + 1] = jobs.cap_bound
+    return group
+
+
+def row_limits(batch: Batch, jobs: Jobs) -> Floats:
+    """Return the limit of every row; 0 for a tanker that takes no part."""
+    return np.concatenate(
+        (
+            np.isfinite(jobs.unload_min),
+            batch.terms.water_limit[jobs.place],
+            jobs.positions[:, None],
+            jobs.cap_gpm[:, None],
+        ),
+        axis=1,
+    )
+
+
+def settled_prices(batch: Batch, stage: Optima) -> Floats:
+    """Return the price of every row under the rule that settles ties."""
+    terms, jobs = batch.terms, stage.jobs
+    sites, rows = terms.shared.size, terms.water_limit.shape[1]
+    water = np.where(np.arange(rows) < sites, FILL_POSITIONS, SOURCE)
+    stretched = terms._replace(water_limit=terms.water_limit * (1 + _STRETCH * water))
+    return solve(
+        stretched,
+        jobs._replace(
+            positions=jobs.positions * (1 + _STRETCH * DUMP_SITE),
+            cap_gpm=jobs.cap_gpm * (1 + _STRETCH * jobs.cap_bound),
+        ),
+    ).price
+
+
+def owed_gpm(batch: Batch, jobs: Jobs, price: Floats) -> Floats:
+    """Return the flow that is owed to each row: price × limit."""
+    limit = row_limits(batch, jobs)
+    return np.where(price > 0, price * np.where(price > 0, limit, 0.0), 0.0)
+
+
+def group_shares(batch: Batch, jobs: Jobs, price: Floats) -> Floats:
+    """Return the flow [gpm] that is owed to each group of limits, (J, 7)."""
+    owed, group = owed_gpm(batch, jobs, price), row_groups(batch, jobs)
+    return np.stack([np.where(group == code, owed, 0).sum(axis=1) for code in range(PUMP + 1)], 1)
+
+
+def volume_priced(batch: Batch, stage: Optima) -> Flags:
+    """Say whether more of some source's volume would carry more."""
+    tankers = batch.terms.usable_gal.size
+    price = stage.results.price[:, tankers:-2]
+    priced = batch.by_volume[stage.jobs.place] & (price > _NO_PRICE)
+    return np.asarray(priced.any(axis=1))
+
+
+def trips_min(batch: Batch, jobs: Jobs) -> Floats:
+    """Return the round trip of every tanker over every site, (J, n, S)."""
+    away_min = batch.terms.fill_min + batch.terms.legs_min[jobs.place][:, None, :]
+    return jobs.unload_min[:, :, None] + away_min
+
+
+def time_shares(batch: Batch, stage: Optima) -> Floats:
+    """Return the share of its time that each tanker spends on each site, (J, n, S)."""
+    carried = stage.results.carried_gpm
+    busy = np.where(carried > 0, trips_min(batch, stage.jobs), 0.0)
+    return carried * busy / batch.terms.usable_gal[:, None]
+
+
+def round_trip(batch: Batch, stage: Optima) -> tuple[Floats, Floats]:
+    """Return the round trip and its legs [min], weighted by those shares; nan without flow."""
+    share = time_shares(batch, stage)
+    trip_min = np.where(share > 0, trips_min(batch, stage.jobs), 0.0)
+    legs_min = np.where(share > 0, batch.terms.legs_min[stage.jobs.place][:, None, :], 0.0)
+    weight = share.sum(axis=(1, 2))
+    weight = np.where(weight > 0, weight, np.nan)
+    return (share * trip_min).sum(axis=(1, 2)) / weight, (share * legs_min).sum(
+        axis=(1, 2)
+    ) / weight
+
+
+def name_limits(batch: Batch, stage: Optima) -> Ints:
+    """Return the code of the group that the flow is owed to most, or of distance."""
+    shares = group_shares(batch, stage.jobs, settled_prices(batch, stage))
+    enough = shares.max(axis=1) - _TIED * shares.sum(axis=1)
+    code = (shares >= enough[:, None]).argmax(axis=1)
+    trip_min, legs_min = round_trip(batch, stage)
+    return np.where((code == TANKERS) & (legs_min > trip_min / 2), DISTANCE, code)

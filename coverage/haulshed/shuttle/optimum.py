@@ -1,0 +1,230 @@
+"""The optimum of a fleet programme over the sites that it may use, checked by plain code.
+
+Three steps, each exact. Every tanker on its best site, scaled down to the cap: if no row breaks,
+that is the optimum, as it meets the tankers' or the cap's bound. Else the simplex over the most
+useful sites; then the prices are put on all the other sites, and those that would gain come in.
+"""
+
+import numpy as np
+
+from haulshed.shuttle.kernel import Floats, Ints, compiled, inner
+from haulshed.shuttle.programme import (
+    Jobs,
+    Plan,
+    Programme,
+    Results,
+    Terms,
+    assemble,
+    fullest_row,
+    record,
+)
+from haulshed.shuttle.rescue import way_out
+from haulshed.shuttle.simplex import SOLVED, Optimum, simplex
+
+#: Sites in the first programme, and sites added at a time.
+_SITES_AT_ONCE = 6
+#: A row may be over its limit, and a column gain, by this share.
+_EXACT = 1e-9
+#: A row filled to its limit may come out over it by this share.
+_ROUNDING = 1e-12
+#: As `_EXACT`, for an answer of HiGHS, whose own tolerance is 1e-7.
+_RESCUED = 1e-6
+
+
+@inner
+def _gain(programme: Programme, price: Floats, t: int, s: int) -> np.float64:
+    """Return what a gpm of tanker t over site s is worth more than the limits it uses."""
+    kinds, sites = programme.trip.shape
+    cost = price[t] * programme.trip[t, s] + price[kinds + s] * programme.fill[t, s]
+    cost += price[kinds + sites + s] + price[price.size - 1]
+    cost += price[price.size - 2] * programme.unload[t]
+    if programme.shared[s] >= 0:
+        cost += price[kinds + 2 * sites + programme.shared[s]]
+    return np.float64(1.0 - cost)
+
+
+@inner
+def _each_on_its_best(programme: Programme) -> Plan:
+    """Return the plan of every tanker on the site where it carries most, within the cap."""
+    kinds, sites = programme.trip.shape
+    carried_gpm, price = np.zeros((kinds, sites)), np.zeros(programme.limit.size)
+    total_gpm = 0.0
+    for t in range(kinds):
+        best = -1
+        for s in range(sites):
+            if best < 0 or programme.trip[t, s] < programme.trip[t, best]:
+                best = s
+        if best >= 0:
+            price[t] = 1.0 / programme.trip[t, best]
+            carried_gpm[t, best] = programme.limit[t] * price[t]
+            total_gpm += carried_gpm[t, best]
+    cap_gpm = programme.limit[programme.limit.size - 1]
+    if total_gpm > cap_gpm:
+        for t in range(kinds):
+            price[t] = 0.0
+            for s in range(sites):
+                carried_gpm[t, s] *= cap_gpm / total_gpm
+        price[price.size - 1] = 1.0
+        total_gpm = cap_gpm
+    return Plan(total_gpm, carried_gpm, price, np.zeros(sites, np.bool_))
+
+
+@inner
+def _rows(programme: Programme, chosen: Ints) -> tuple[Ints, Ints]:
+    """Return the limits that the chosen sites meet, and where each limit's row stands."""
+    kinds, sites = programme.trip.shape
+    size = programme.limit.size
+    met = np.zeros(size, np.bool_)
+    for t in range(kinds):
+        met[t] = True
+    for s in chosen:
+        met[kinds + s] = True
+        met[kinds + sites + s] = True
+        if programme.shared[s] >= 0:
+            met[kinds + 2 * sites + programme.shared[s]] = True
+    met[size - 2] = programme.limit[size - 2] != np.inf
+    met[size - 1] = programme.limit[size - 1] != np.inf
+    place, count = np.zeros(size, np.int64) - 1, 0
+    for row in range(size):
+        if met[row]:
+            place[row] = count
+            count += 1
+    rows = np.empty(count, np.int64)
+    for row in range(size):
+        if met[row]:
+            rows[place[row]] = row
+    return rows, place
+
+
+@inner
+def _matrix(programme: Programme, chosen: Ints, rows: Ints, place: Ints) -> Floats:
+    """Return the coefficients: a row a limit, a column a tanker and chosen site."""
+    kinds, sites = programme.trip.shape
+    size = programme.limit.size
+    a = np.zeros((rows.size, kinds * chosen.size))
+    for t in range(kinds):
+        for k in range(chosen.size):
+            s, column = chosen[k], t * chosen.size + k
+            a[place[t], column] = programme.trip[t, s]
+            a[place[kinds + s], column] = programme.fill[t, s]
+            a[place[kinds + sites + s], column] = 1.0
+            if programme.shared[s] >= 0:
+                a[place[kinds + 2 * sites + programme.shared[s]], column] = 1.0
+            if place[size - 2] >= 0:
+                a[place[size - 2], column] = programme.unload[t]
+            if place[size - 1] >= 0:
+                a[place[size - 1], column] = 1.0
+    return a
+
+
+@inner
+def _spread(programme: Programme, chosen: Ints, rows: Ints, end: Optimum) -> Plan:
+    """Return the solver's end as a plan over all sites and limits."""
+    kinds, sites = programme.trip.shape
+    carried_gpm, price = np.zeros((kinds, sites)), np.zeros(programme.limit.size)
+    chosen_now = np.zeros(sites, np.bool_)
+    flow_gpm = 0.0
+    for k in range(chosen.size):
+        chosen_now[chosen[k]] = True
+        for t in range(kinds):
+            carried_gpm[t, chosen[k]] = end.x[t * chosen.size + k]
+            flow_gpm += carried_gpm[t, chosen[k]]
+    for i in range(rows.size):
+        price[rows[i]] = end.price[i]
+    return Plan(flow_gpm, carried_gpm, price, chosen_now)
+
+
+@inner
+def _proved(programme: Programme, plan: Plan, tolerance: float) -> bool:
+    """Say whether the plan keeps every limit and its prices show that none can carry more."""
+    bound_gpm = 0.0
+    for row in range(plan.price.size):
+        if plan.price[row] > 0.0:
+            bound_gpm += plan.price[row] * programme.limit[row]
+    if not abs(bound_gpm - plan.flow_gpm) <= tolerance * max(1.0, bound_gpm):
+        return False
+    kinds, sites = programme.trip.shape
+    for t in range(kinds):
+        for s in range(sites):
+            if plan.chosen[s] and _gain(programme, plan.price, t, s) > tolerance:
+                return False
+    return fullest_row(programme, plan.carried_gpm) <= 1.0 + tolerance
+
+
+@inner
+def _over(programme: Programme, chosen: Ints) -> Plan:
+    """Return the optimum over the chosen sites."""
+    rows, place = _rows(programme, chosen)
+    a, b = _matrix(programme, chosen, rows, place), np.zeros(rows.size)
+    for i in range(rows.size):
+        b[i] = programme.limit[rows[i]]
+    c = np.zeros(a.shape[1])
+    for column in range(c.size):
+        c[column] = 1.0
+    programme.tally[0] += 1
+    end = simplex(a, b, c)
+    plan = _spread(programme, chosen, rows, end)
+    if end.status == SOLVED and _proved(programme, plan, _EXACT):
+        return plan
+    programme.tally[1] += 1
+    end = way_out(a, b, c)
+    plan = _spread(programme, chosen, rows, end)
+    if end.status != SOLVED or not _proved(programme, plan, _RESCUED):
+        msg = "neither the simplex nor HiGHS solved a fleet programme"
+        raise ArithmeticError(msg)
+    return plan
+
+
+@inner
+def _more_sites(programme: Programme, plan: Plan, chosen: Ints) -> Ints:
+    """Return `chosen` and the next sites, in order, that would gain at the plan's prices."""
+    kinds, sites = programme.trip.shape
+    more = np.zeros(sites, np.int64)
+    count = chosen.size
+    for k in range(count):
+        more[k] = chosen[k]
+    for s in range(sites):
+        if count == chosen.size + _SITES_AT_ONCE:
+            break
+        if plan.chosen[s]:
+            continue
+        for t in range(kinds):
+            if _gain(programme, plan.price, t, s) > _EXACT:
+                more[count] = s
+                count += 1
+                break
+    return more[:count]
+
+
+@inner
+def optimum(programme: Programme) -> Plan:
+    """Return the plan that carries most."""
+    plan = _each_on_its_best(programme)
+    if fullest_row(programme, plan.carried_gpm) <= 1.0 + _ROUNDING:
+        return plan
+    for row in range(plan.price.size):
+        plan.price[row] = 0.0  # so that the first sites are the most useful ones
+    chosen = np.zeros(0, np.int64)
+    more = _more_sites(programme, plan, chosen)
+    while more.size > chosen.size:
+        chosen = more
+        plan = _over(programme, chosen)
+        more = _more_sites(programme, plan, chosen)
+    return plan
+
+
+@compiled
+def _solve(terms: Terms, jobs: Jobs, results: Results) -> None:
+    """Solve all jobs and write their results."""
+    for j in range(jobs.place.size):
+        programme = assemble(terms, jobs, j)
+        record(programme, optimum(programme), j, results)
+
+
+def solve(terms: Terms, jobs: Jobs) -> Results:
+    """Return the optimum of every job."""
+    count, (tankers, sites) = jobs.place.size, terms.fill_min.shape
+    rows = tankers + terms.water_limit.shape[1] + 2
+    results = Results(np.zeros(count), np.zeros((count, tankers, sites)), np.zeros((count, rows)))
+    _solve(terms, jobs, results)
+    return results

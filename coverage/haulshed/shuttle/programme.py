@@ -1,0 +1,201 @@
+"""The fleet programme of one place: its rows and what each tanker and site put into them.
+
+One variable for each kind of tanker and each site: the flow carried [gpm]. All rows are "at most":
+
+========== ============================= ==========================================
+row        a gpm of tanker t over site s limit
+========== ============================= ==========================================
+tanker     round trip / load             tankers alike
+position   fill time / load              fill positions
+site       1                             the site's own flow (and volume, if unshared)
+source     1                             flow and volume of a shared source
+dump site  unloading time / load         dump positions (dump-site stage only)
+cap        1                             line, pump or nurse limit
+========== ============================= ==========================================
+
+Like tankers are merged: one variable, a limit that counts them.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from haulshed.shuttle.kernel import Flags, Floats, Ints, inner
+
+
+class Terms(NamedTuple):
+    """What programmes are made of: n tankers, S sites, K shared sources and P places."""
+
+    kind: Ints  #: tankers of one kind have the same tank, load and fill rate
+    usable_gal: Floats
+    fill_min: Floats  #: (n, S)
+    shared: Ints  #: number of a site's shared source; -1: its own
+    legs_min: Floats  #: both legs, (P, S)
+    useful: Ints  #: sites, the most useful first, (P, S)
+    reached: Ints  #: how many of those can give water, (P,)
+    water_limit: Floats  #: positions by site, own flow by site, flow by source, (P, 2 S + K)
+    tally: Ints  #: counted up: programmes that the simplex was set, those that HiGHS solved
+
+
+class Jobs(NamedTuple):
+    """Programmes to be solved, J of them."""
+
+    place: Ints
+    unload_min: Floats  #: (J, n); inf: takes no part
+    positions: Floats  #: dump positions; inf: no such row
+    cap_gpm: Floats
+    cap_bound: Ints  #: code of what the cap is owed to
+    allowed: Flags  #: sites that may be used, (J, S)
+
+
+class Results(NamedTuple):
+    """Optima, J of them; prices in the order of the module's table, each tanker and site a row."""
+
+    flow_gpm: Floats
+    carried_gpm: Floats  #: (J, n, S)
+    price: Floats  #: gpm for one more of a row's limit, (J, n + 2 S + K + 2)
+
+
+class Programme(NamedTuple):
+    """One programme, with like tankers merged and only the sites that it may use."""
+
+    member: Ints  #: by tanker: its merged tanker; -1: takes no part
+    site: Ints  #: number of each site in the district; the most useful first
+    trip: Floats  #: round trip for a gallon [min/gal], by merged tanker and site
+    fill: Floats  #: filling [min/gal], by merged tanker and site
+    unload: Floats  #: unloading [min/gal], by merged tanker
+    shared: Ints
+    limit: Floats
+    tally: Ints
+
+
+class Plan(NamedTuple):
+    """What the fleet carries, and the price of every limit."""
+
+    flow_gpm: float
+    carried_gpm: Floats  #: by merged tanker and site
+    price: Floats
+    chosen: Flags  #: the sites that were in the simplex's table
+
+
+@inner
+def _merge(terms: Terms, unload_min: Floats) -> tuple[Ints, Ints, Ints]:
+    """Return first, member and count of the tankers that are alike and can unload."""
+    tankers = unload_min.size
+    first = np.zeros(tankers, np.int64)
+    count = np.zeros(tankers, np.int64)
+    member = np.zeros(tankers, np.int64)
+    kinds = 0
+    for i in range(tankers):
+        member[i] = -1
+        if unload_min[i] == np.inf:
+            continue
+        at = 0
+        while at < kinds and (
+            terms.kind[first[at]] != terms.kind[i] or unload_min[first[at]] != unload_min[i]
+        ):
+            at += 1
+        if at == kinds:
+            first[kinds] = i
+            kinds += 1
+        member[i] = at
+        count[at] += 1
+    return first[:kinds], member, count
+
+
+@inner
+def _sites(terms: Terms, place: int, allowed: Flags) -> Ints:
+    """Return the sites that the programme may use, the most useful first."""
+    sites = np.zeros(terms.reached[place], np.int64)
+    count = 0
+    for k in range(sites.size):
+        if allowed[terms.useful[place, k]]:
+            sites[count] = terms.useful[place, k]
+            count += 1
+    return sites[:count]
+
+
+@inner
+def _limits(terms: Terms, jobs: Jobs, j: int, site: Ints, count: Ints) -> Floats:
+    """Return the limits of all rows; `count` holds the tankers alike."""
+    every = terms.shared.size
+    water = terms.water_limit[jobs.place[j]]
+    kinds, sites, sources = count.size, site.size, water.size - 2 * every
+    limit = np.zeros(kinds + 2 * sites + sources + 2)
+    for t in range(kinds):
+        limit[t] = count[t]
+    for s in range(sites):
+        limit[kinds + s] = water[site[s]]
+        limit[kinds + sites + s] = water[every + site[s]]
+    for k in range(sources):
+        limit[kinds + 2 * sites + k] = water[2 * every + k]
+    limit[limit.size - 2] = jobs.positions[j]
+    limit[limit.size - 1] = jobs.cap_gpm[j]
+    return limit
+
+
+@inner
+def assemble(terms: Terms, jobs: Jobs, j: int) -> Programme:
+    """Return job `j` as a programme."""
+    place, unload_min = jobs.place[j], jobs.unload_min[j]
+    first, member, count = _merge(terms, unload_min)
+    site = _sites(terms, place, jobs.allowed[j])
+    kinds, sites = first.size, site.size
+    trip, fill, unload = np.zeros((kinds, sites)), np.zeros((kinds, sites)), np.zeros(kinds)
+    shared = np.zeros(sites, np.int64)
+    for s in range(sites):
+        shared[s] = terms.shared[site[s]]
+    for t in range(kinds):
+        load_gal = terms.usable_gal[first[t]]
+        unload[t] = unload_min[first[t]] / load_gal
+        for s in range(sites):
+            fill_min = terms.fill_min[first[t], site[s]]
+            fill[t, s] = fill_min / load_gal
+            away_min = terms.legs_min[place, site[s]] + fill_min
+            trip[t, s] = (unload_min[first[t]] + away_min) / load_gal
+    limit = _limits(terms, jobs, j, site, count[:kinds])
+    return Programme(member, site, trip, fill, unload, shared, limit, terms.tally)
+
+
+@inner
+def fullest_row(programme: Programme, carried_gpm: Floats) -> float:
+    """Return the use of the fullest row as a share of its limit: above 1 is too much."""
+    kinds, sites = carried_gpm.shape
+    use = np.zeros(programme.limit.size)
+    for t in range(kinds):
+        for s in range(sites):
+            flow_gpm = carried_gpm[t, s]
+            use[t] += flow_gpm * programme.trip[t, s]
+            use[kinds + s] += flow_gpm * programme.fill[t, s]
+            use[kinds + sites + s] += flow_gpm
+            if programme.shared[s] >= 0:
+                use[kinds + 2 * sites + programme.shared[s]] += flow_gpm
+            use[use.size - 2] += flow_gpm * programme.unload[t]
+            use[use.size - 1] += flow_gpm
+    fullest = 0.0
+    for row in range(use.size):
+        if use[row] > 0.0:
+            fullest = max(fullest, use[row] / programme.limit[row])
+    return fullest
+
+
+@inner
+def record(programme: Programme, plan: Plan, j: int, results: Results) -> None:
+    """Write a plan as result `j`, every tanker and site of the district in its own place."""
+    kinds, sites = plan.carried_gpm.shape
+    tankers, every = programme.member.size, results.carried_gpm.shape[2]
+    results.flow_gpm[j] = plan.flow_gpm
+    for i in range(tankers):
+        t = programme.member[i]
+        if t < 0:
+            continue
+        results.price[j, i] = plan.price[t]
+        for s in range(sites):
+            each_gpm = plan.carried_gpm[t, s] / programme.limit[t]
+            results.carried_gpm[j, i, programme.site[s]] = each_gpm
+    for s in range(sites):
+        results.price[j, tankers + programme.site[s]] = plan.price[kinds + s]
+        results.price[j, tankers + every + programme.site[s]] = plan.price[kinds + sites + s]
+    for row in range(kinds + 2 * sites, plan.price.size):
+        at = tankers + 2 * every + row - kinds - 2 * sites
+        results.price[j, at] = plan.price[row]
