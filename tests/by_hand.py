@@ -52,10 +52,7 @@ def road(*miles: float) -> Segments:
             for i in range(len(miles) - 1)
         ]
     )
-    lines = [
-        LineString([road_point(start), road_point(end)])
-        for start, end in pairwise(miles)
-    ]
+    lines = [LineString([road_point(start), road_point(end)]) for start, end in pairwise(miles)]
     return Segments(gpd.GeoDataFrame(frame, geometry=lines, crs=CRS))
 
 

@@ -13,6 +13,9 @@ import shapely
 from pyproj import Geod
 from shapely import LineString, Polygon, STRtree
 
+from haulshed.assess.model import assess
+from haulshed.inputs.district import read_district
+
 SAMPLES = Path(__file__).parents[1] / "data_samples"
 LARKMOOR = SAMPLES / "larkmoor"
 #: UTM zone 10 south, in which the whole district lies [EPSG].
@@ -230,3 +233,32 @@ def test_village_stands_near_the_street_and_farms_far(
 def test_some_attributes_are_not_known(parcels: gpd.GeoDataFrame) -> None:
     known = parcels[["floor_area_ft2", "stories", "occupancy_hazard", "people", "value"]]
     assert 200 < known.isna().any(axis=1).sum() < 600
+
+
+def answers(scenario: str | None, cache_dir: Path) -> gpd.GeoDataFrame:
+    def quiet(*_: object) -> None: ...
+
+    district = read_district(LARKMOOR, scenario=scenario, cache_dir=cache_dir, progress=quiet)
+    return assess(district.inputs, progress=quiet).parcels
+
+
+def test_every_verdict_and_many_reasons_occur(tmp_path: Path) -> None:
+    parcels = answers(None, tmp_path)
+    shares = parcels.verdict.value_counts(normalize=True)
+    assert {*shares.index} == {"hose line", "nurse", "dump site", "short", "none"}
+    assert shares.min() >= 0.03
+    reasons = parcels.limited_by.value_counts()
+    assert (reasons >= 10).sum() >= 6
+    assert {*parcels.lay_source.dropna()} >= {"straight", "driveway"}
+    assert parcels.demand_source.nunique() == 3
+
+
+def test_aid_helps_and_winter_and_drought_hurt(tmp_path: Path) -> None:
+    flow = {
+        name: answers(name, tmp_path).sustained_gpm
+        for name in ("base", "all_aid", "winter", "drought")
+    }
+    assert (flow["all_aid"] >= flow["base"] - 0.01).all()
+    assert (flow["drought"] <= flow["base"] + 0.01).all()
+    for name in ("all_aid", "winter", "drought"):
+        assert (abs(flow[name] - flow["base"]) > 1).mean() > 0.05

@@ -44,7 +44,7 @@ def last_relied_min(
     tank = units.numbers("portable_tank_gal") > 0
     tanks_min = np.where(nursing, 0.0, _nth(counted_min[:, tank], there.dump_positions))
     hose_min = _hose_min(units, there, counted_min)
-    return np.maximum.reduce([tankers_min, engines_min, tanks_min, hose_min])
+    return np.maximum(np.maximum(tankers_min, engines_min), np.maximum(tanks_min, hose_min))
 
 
 def _latest(arrival_min: Floats, where: Bools) -> Floats:

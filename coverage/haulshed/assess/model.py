@@ -18,7 +18,7 @@ from haulshed.demand.needed import needed
 from haulshed.roads.lay import SHORTEST_LAY_FT, lays
 from haulshed.roads.points import Points
 from haulshed.roads.snap import access_points
-from haulshed.shuttle.flow import Flows, flows, stage_flows
+from haulshed.shuttle import Flows, flows, stage_flows
 from haulshed.units import M_PER_FT
 from haulshed.verdict import judged_minutes
 
@@ -49,7 +49,9 @@ def assess(inputs: Inputs, *, progress: Progress) -> Result:
         roads=_roads(working, progress),
         fill_sites=_fill_sites(working, table),
         stations=_stations(working.ground),
-        summary=summary(working.ground, working.there, table, handed_over=working.flows.rescued),
+        summary=summary(
+            working.ground, working.there, table, handed_over=int(working.flows.rescued)
+        ),
     )
 
 

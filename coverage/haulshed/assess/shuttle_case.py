@@ -8,8 +8,8 @@ from haulshed.assess.ground import Ground
 from haulshed.assess.incidents import Incidents
 from haulshed.hydraulics.line_point import BOUNDS, LinePoint
 from haulshed.hydraulics.pump import pump_off_gpm
+from haulshed.shuttle import Places, Sites, Tankers
 from haulshed.shuttle.cycle import usable_gal
-from haulshed.shuttle.given import Places, Sites, Tankers
 from haulshed.shuttle.limits import LIMITS
 
 _LIMIT_OF_BOUND = np.array([LIMITS.index(bound) for bound in BOUNDS], dtype=np.int64)

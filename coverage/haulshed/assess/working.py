@@ -12,7 +12,7 @@ from haulshed.demand.need import Need
 from haulshed.roads.lay import Lays
 from haulshed.roads.snap import Access
 from haulshed.roads.travel import SiteReach
-from haulshed.shuttle.flow import Flows
+from haulshed.shuttle import Flows
 
 Floats = NDArray[np.float64]
 

@@ -1,0 +1,201 @@
+"""One parcel's computation from end to end, with nothing left out that a pencil would need."""
+
+from dataclasses import asdict, dataclass, replace
+from difflib import get_close_matches
+
+import numpy as np
+import pandas as pd
+
+from haulshed.assess.answers import answers
+from haulshed.assess.changes import Change, changes
+from haulshed.assess.model import work_out
+from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
+from haulshed.assess.stage_told import StageTold, stage_told
+from haulshed.assess.working import Working
+from haulshed.case import Inputs, Progress
+from haulshed.errors import InputError
+from haulshed.shuttle import Stage, solution
+from haulshed.shuttle.limits import LIMITS
+from haulshed.tables.parcels import Parcels
+
+#: Parcel ids that a message proposes.
+_NEAR_IDS = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitTold:
+    """One unit: when it is there, and whether it counts."""
+
+    unit_id: str
+    kind: str
+    station_id: str
+    aid: str
+    turnout_min: float
+    arrival_min: float | None  #: from dispatch; None: not called or no way
+    counts: bool
+    why: str  #: why it counts or not
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SiteTold:
+    """One fill site as this parcel's tankers find it."""
+
+    site_id: str
+    kind: str
+    rate_gpm: float
+    volume_gal: float | None  #: None: not limited
+    recharge_gpm: float
+    source_id: str
+    fill_positions: int
+    handling_min: float
+    needs_pumper: bool
+    loaded_min: float | None  #: None: cannot be used or no way
+    empty_min: float | None
+    loaded_miles: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineTold:
+    """The supply line: its loss, and what it carries at the dump site."""
+
+    lay_ft: float | None
+    hose_ft: float  #: supply hose on the counted engines
+    loss_psi_at_500_gpm: float | None  #: None: the hose does not reach
+    dump_site_line_gpm: float
+    dump_site_line_bound: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Explanation:
+    """Everything that leads to one parcel's answer."""
+
+    parcel_id: str
+    scenario: dict[str, object]
+    answer: dict[str, object]  #: the parcel's row of the answer table; None: empty
+    units: tuple[UnitTold, ...]
+    sites: tuple[SiteTold, ...]
+    line: LineTold
+    stages: tuple[StageTold, ...]  #: nurse stage, dump-site stage
+    changes: tuple[Change, ...]
+
+    def as_dict(self) -> dict[str, object]:
+        """Return all of it as plain values."""
+        return asdict(self)
+
+
+def explain_parcel(inputs: Inputs, parcel_id: str, *, progress: Progress) -> Explanation:
+    """
+    Return the whole computation for one parcel; the same code as for all of them.
+
+    Raises
+    ------
+    InputError
+        If there is no such parcel; the message names near ones.
+    NetworkError
+        If no road is open to tankers.
+    """
+    working = work_out(_only(inputs, parcel_id), progress=progress)
+    base, there = working.ground, working.there
+    progress("solving the changes")
+    tankers, sites = tankers_of(base), sites_of(base)
+    planned_min = np.full(1, float(inputs.scenario.operation.duration_min))
+    places = places_of(base, there, working.need.needed_gpm, planned_min)
+    solved = [
+        solution(tankers, sites, places, inputs.scenario.operation, place=0, stage=stage)
+        for stage in Stage
+    ]
+    return Explanation(
+        parcel_id=parcel_id,
+        scenario=inputs.scenario.model_dump(mode="json"),
+        answer=_plain(answers(working)),
+        units=_units(working),
+        sites=_sites(working),
+        line=_line(working),
+        stages=tuple(stage_told(base, tankers, one) for one in solved),
+        changes=changes(working),
+    )
+
+
+def _only(inputs: Inputs, parcel_id: str) -> Inputs:
+    ids = inputs.parcels["parcel_id"]
+    chosen = inputs.parcels[ids == parcel_id]
+    if chosen.empty:
+        near = get_close_matches(parcel_id, ids, n=_NEAR_IDS)
+        hint = f"Near ones: {', '.join(near)}." if near else f"The first one is {ids.iloc[0]}."
+        msg = f"parcels: there is no parcel '{parcel_id}'. {hint}"
+        raise InputError(msg)
+    return replace(inputs, parcels=Parcels(chosen.reset_index(drop=True)))
+
+
+def _plain(table: pd.DataFrame) -> dict[str, object]:
+    """Return a table's one row with Python's own values, and None where a cell is empty."""
+    row = table.astype(object).iloc[0]
+    return {str(name): None if pd.isna(value) else value for name, value in row.items()}
+
+
+def _finite(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def _units(working: Working) -> tuple[UnitTold, ...]:
+    units, there = working.ground.roster, working.there
+    aid = working.ground.inputs.stations["aid"].to_numpy()
+    limit_min = working.ground.inputs.scenario.operation.assembly_min
+    rows = units.units[["unit_id", "kind", "station_id"]].itertuples(index=False)
+
+    def why(at: int) -> str:
+        if not units.called[at]:
+            return "not called in this scenario (alarm or aid)"
+        if not np.isfinite(there.arrival_min[0, at]):
+            return "no way from its station"
+        late = there.arrival_min[0, at] > limit_min
+        return f"later than {limit_min:g} min" if late else f"there within {limit_min:g} min"
+
+    return tuple(
+        UnitTold(
+            unit_id=unit_id,
+            kind=kind,
+            station_id=station_id,
+            aid=str(aid[units.station[at]]),
+            turnout_min=float(units.turnout_min[at]),
+            arrival_min=_finite(there.arrival_min[0, at]),
+            counts=bool(there.counted[0, at]),
+            why=why(at),
+        )
+        for at, (unit_id, kind, station_id) in enumerate(rows)
+    )
+
+
+def _sites(working: Working) -> tuple[SiteTold, ...]:
+    base, legs = working.ground, working.there.legs
+    named = base.inputs.fill_sites[["site_id", "kind"]].astype(str).to_dict("records")
+    ready = base.sites.to_dict("records")
+    return tuple(
+        SiteTold(
+            site_id=named[at]["site_id"],
+            kind=named[at]["kind"],
+            rate_gpm=float(ready[at]["rate_gpm"]),
+            volume_gal=_finite(ready[at]["volume_gal"]),
+            recharge_gpm=float(ready[at]["recharge_gpm"]),
+            source_id=str(ready[at]["source_id"]),
+            fill_positions=int(ready[at]["fill_positions"]),
+            handling_min=float(ready[at]["handling_min"]),
+            needs_pumper=bool(ready[at]["needs_pumper"]),
+            loaded_min=_finite(legs.loaded_min[at, 0]),
+            empty_min=_finite(legs.empty_min[at, 0]),
+            loaded_miles=_finite(legs.loaded_miles[at, 0]),
+        )
+        for at in range(len(ready))
+    )
+
+
+def _line(working: Working) -> LineTold:
+    there = working.there
+    places = places_of(working.ground, there, np.full(1, np.nan), np.ones(1))
+    return LineTold(
+        lay_ft=_finite(there.lay_ft[0]),
+        hose_ft=float(there.hose.carried_ft[0]),
+        loss_psi_at_500_gpm=_finite(there.hose.loss_psi_per_gpm2[0] * 500**2),
+        dump_site_line_gpm=float(there.line.flow_gpm[0]),
+        dump_site_line_bound=str(LIMITS[places.line_bound[0]]),
+    )

@@ -1,0 +1,160 @@
+"""The tables as the map carries them: column by column, figures small, words kept once."""
+
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from haulshed.case import Result
+from haulshed.outputs.map_geometry import Degrees
+from haulshed.outputs.palette import FLOW_BREAKS_GPM, NO_STOP, STATION_SIGN, site_sign
+from haulshed.outputs.phrases import Phrasebook
+from haulshed.outputs.popups import (
+    ParcelPopup,
+    Row,
+    known,
+    place_name,
+    road_phrases,
+    rows,
+    site_phrases,
+    site_rate,
+    site_volume,
+    station_phrases,
+)
+from haulshed.outputs.wording import SLACK_GPM, Wording
+from haulshed.tables.answers import Verdict
+from haulshed.tables.fill_sites import SiteKind
+
+#: Answers that mean: at the needed flow a dump site cannot be supplied.
+NOT_SUPPLIED = (Verdict.SHORT, Verdict.NONE)
+#: One table: a list a column, all of one length.
+Columns = dict[str, list[Any]]
+
+
+def not_supplied(parcels: pd.DataFrame) -> "pd.Series[bool]":
+    """Return where a dump site cannot be supplied at the needed flow."""
+    return parcels["verdict"].isin(NOT_SUPPLIED)
+
+
+def flow_classes(flow_gpm: "pd.Series[float]") -> NDArray[np.intp]:
+    """
+    Return the class of each flow [gpm]: 0 none, then one a break; empty is no place to stop.
+
+    Examples
+    --------
+    >>> flow_classes(pd.Series([0.0, 249.0, 250.0, 1000.0, float("nan")])).tolist()
+    [0, 1, 2, 4, 5]
+    """
+    flow = flow_gpm.to_numpy(dtype=np.float64)
+    breaks = np.array(FLOW_BREAKS_GPM)
+    breaks[0] += 2 * SLACK_GPM
+    classes = np.searchsorted(breaks, flow + SLACK_GPM, side="right")
+    return np.where(np.isnan(flow), NO_STOP, classes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MapTables:
+    """The four tables of the map with the words of their popups."""
+
+    result: Result
+    wording: Wording
+    degrees: Degrees
+    book: Phrasebook
+
+    def parcels(self) -> Columns:
+        """Return the parcels: outline, place, access point, answer, flow class, marks, popup."""
+        frame = self.result.parcels
+        sites = self.result.fill_sites
+        names = dict(zip(sites["site_id"].astype(str), sites["name"].fillna(""), strict=True))
+        popup = ParcelPopup(wording=self.wording, site_names=names)
+        order = {verdict: number for number, verdict in enumerate(Verdict)}
+        return {
+            "id": frame["parcel_id"].astype(str).tolist(),
+            "shape": self.degrees.shapes(frame.geometry),
+            "at": self.degrees.places(frame[["lon", "lat"]].to_numpy(dtype=np.float64)),
+            "access": self.degrees.places(
+                frame[["access_lon", "access_lat"]].to_numpy(dtype=np.float64)
+            ),
+            "verdict": [order[Verdict(word)] for word in frame["verdict"]],
+            "flow": flow_classes(frame["sustained_gpm"].fillna(0.0)).tolist(),
+            "cross": not_supplied(frame).astype(int).tolist(),
+            "tight": frame["tight"].astype(int).tolist(),
+            "popup": [self.book.packed(popup.phrases(row)) for row in rows(frame)],
+        }
+
+    def roads(self) -> Columns:
+        """Return the roads: line, flow class, popup."""
+        frame = self.result.roads
+        return {
+            "shape": self.degrees.shapes(frame.geometry),
+            "flow": flow_classes(frame["sustained_gpm"]).tolist(),
+            "popup": [self.book.packed(road_phrases(row, self.wording)) for row in rows(frame)],
+        }
+
+    def fill_sites(self) -> Columns:
+        """Return the fill sites: place, sign, letter, whether open, label, popup."""
+        frame = self.result.fill_sites
+        table = rows(frame)
+        signs = [site_sign(row["kind"], row["rate_gpm"]) for row in table]
+        return {
+            "id": frame["site_id"].astype(str).tolist(),
+            "at": self.degrees.points(frame.geometry),
+            "outline": [sign.outline for sign in signs],
+            "letter": [sign.letter for sign in signs],
+            "fill": [sign.fill for sign in signs],
+            "ink": [sign.ink for sign in signs],
+            "rank": _ranks(table),
+            "open": [int(bool(row["open"]) and bool(row["on_road"])) for row in table],
+            "label": [self._site_label(row) for row in table],
+            "popup": [self.book.packed(site_phrases(row, self.wording)) for row in table],
+        }
+
+    def stations(self) -> Columns:
+        """Return the stations: place, sign, label, popup."""
+        frame = self.result.stations
+        table = rows(frame)
+        units = by_station(self.result.inputs.apparatus)
+        return {
+            "id": frame["station_id"].astype(str).tolist(),
+            "at": self.degrees.points(frame.geometry),
+            "outline": [STATION_SIGN.outline] * len(table),
+            "letter": [STATION_SIGN.letter] * len(table),
+            "fill": [STATION_SIGN.fill] * len(table),
+            "ink": [STATION_SIGN.ink] * len(table),
+            "open": [int(bool(row["on_road"])) for row in table],
+            "label": [[place_name(row, "station_id")] for row in table],
+            "popup": [
+                self.book.packed(
+                    station_phrases(row, units.get(str(row["station_id"]), []), self.wording)
+                )
+                for row in table
+            ],
+        }
+
+    def boundary(self) -> list[list[int]]:
+        """Return the outline of the district, if there is one."""
+        edge = self.result.inputs.boundary
+        return self.degrees.shapes(gpd.GeoSeries([edge]))[0] if edge is not None else []
+
+    def _site_label(self, row: Row) -> list[str]:
+        figures = (site_rate(row, self.wording), site_volume(row, self.wording))
+        return [place_name(row, "site_id"), ", ".join(part for part in figures if part)]
+
+
+def _ranks(sites: list[dict[Hashable, Any]]) -> list[int]:
+    """Return who is labelled first where room is short: other kinds before hydrants, then rate."""
+    hydrant = [row["kind"] == SiteKind.HYDRANT for row in sites]
+    rate = [row["rate_gpm"] if known(row["rate_gpm"]) else 0.0 for row in sites]
+    return np.argsort(np.lexsort((-np.array(rate), hydrant))).tolist()
+
+
+def by_station(apparatus: pd.DataFrame) -> Mapping[str, list[Row]]:
+    """Return the apparatus of each station."""
+    units: dict[str, list[Row]] = {}
+    for unit in rows(apparatus):
+        units.setdefault(str(unit["station_id"]), []).append(unit)
+    return units

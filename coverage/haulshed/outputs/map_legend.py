@@ -1,0 +1,234 @@
+"""The panel beside the map: what each colour and sign means, how many, and what is shown."""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from html import escape
+
+import numpy as np
+
+from haulshed.case import Result
+from haulshed.outputs.map_data import flow_classes, not_supplied
+from haulshed.outputs.palette import (
+    FLOW_BREAKS_GPM,
+    FLOW_FILLS,
+    FLOW_STROKES,
+    HYDRANT_SIGNS,
+    INK,
+    KIND_SIGNS,
+    NO_STOP,
+    STATION_SIGN,
+    VERDICT_FILLS,
+    Fill,
+    Sign,
+    Stroke,
+    site_sign,
+)
+from haulshed.outputs.wording import KIND_WORDS, VERDICT_MEANS, Wording, sentence
+from haulshed.tables.answers import Verdict
+
+_CROSS = f'<path d="M7 3L15 11M7 11L15 3" stroke="{INK}" stroke-width="2"/>'
+_CLOSED = (
+    f'<rect x="5" y="1.5" width="12" height="12" fill="#fff" stroke="{INK}" stroke-width="1.5"'
+    ' stroke-dasharray="3 2.5"/>'
+)
+_DOT = f'<circle cx="11" cy="7" r="4" fill="{INK}"/>'
+
+
+def panel(result: Result, wording: Wording) -> str:
+    """Return the panel as HTML."""
+    return "".join(
+        (
+            '<aside id="panel" aria-label="Legend and layers">',
+            _parcels(result, wording),
+            _marks(result),
+            _roads(result, wording),
+            _fill_sites(result, wording),
+            _stations(result),
+            f'<p class="note">Flows are planning bounds, rounded down to'
+            f" {wording.flow_step}. Click a parcel, road or sign for its figures.</p></aside>",
+        )
+    )
+
+
+def shares(counts: Sequence[int]) -> list[str]:
+    """
+    Return each count with its share of all.
+
+    Examples
+    --------
+    >>> shares([1, 3])
+    ['1 (25 %)', '3 (75 %)']
+    >>> shares([0])
+    ['0 (0 %)']
+    """
+    total = sum(counts) or 1
+    return [f"{count:,} ({100 * count / total:.0f} %)" for count in counts]
+
+
+def flow_labels(wording: Wording) -> list[str]:
+    """
+    Return the label of each flow class, none first.
+
+    Examples
+    --------
+    >>> from haulshed.units import System
+    >>> flow_labels(Wording(system=System.US))
+    ['none', 'under 250 gpm', '250 to 500 gpm', '500 to 1,000 gpm', '1,000 gpm and more']
+    """
+    ends = [*FLOW_BREAKS_GPM[1:], None]
+    return [
+        "none",
+        *(range_label(*ends, wording) for ends in zip(FLOW_BREAKS_GPM, ends, strict=True)),
+    ]
+
+
+def range_label(low_gpm: float, high_gpm: float | None, wording: Wording) -> str:
+    """
+    Return a range of flows [gpm], the lower end within it, in words.
+
+    Examples
+    --------
+    >>> from haulshed.units import System
+    >>> range_label(250, 500, Wording(system=System.SI))
+    '946 to 1,893 L/min'
+    """
+    if high_gpm is None:
+        return f"{wording.whole(low_gpm, 'gpm')} and more"
+    high = wording.whole(high_gpm, "gpm")
+    return f"{wording.whole(low_gpm, 'gpm').split()[0]} to {high}" if low_gpm else f"under {high}"
+
+
+def _parcels(result: Result, wording: Wording) -> str:
+    frame = result.parcels
+    counts = [int((frame["verdict"] == verdict).sum()) for verdict in Verdict]
+    by_verdict = [
+        _row(_area(VERDICT_FILLS[v], f"v{n}"), sentence(v), share, VERDICT_MEANS[v])
+        for n, (v, share) in enumerate(zip(Verdict, shares(counts), strict=True))
+    ]
+    classes = flow_classes(frame["sustained_gpm"].fillna(0.0))
+    in_class = np.bincount(classes, minlength=len(FLOW_FILLS)).tolist()
+    by_flow = [
+        _row(_area(fill, f"f{n}"), sentence(label), share)
+        for n, (fill, label, share) in enumerate(
+            zip(FLOW_FILLS, flow_labels(wording), shares(in_class), strict=True)
+        )
+    ]
+    choices = "".join(
+        f'<label><input type="radio" name="parcels" value="{value}"{checked}> {word}</label>'
+        for value, word, checked in (
+            ("verdict", "by answer", " checked"),
+            ("flow", "by flow", ""),
+            ("", "hidden", ""),
+        )
+    )
+    return (
+        f'<fieldset><legend>Parcels ({len(frame):,})</legend><div class="choices">{choices}</div>'
+        f"{_table('parcels:verdict', by_verdict)}{_table('parcels:flow', by_flow)}</fieldset>"
+    )
+
+
+def _marks(result: Result) -> str:
+    crosses, dots = int(not_supplied(result.parcels).sum()), int(result.parcels["tight"].sum())
+    return (
+        _switch("cross", "A dump site cannot be supplied")
+        + _table("cross", [_row(_small(_CROSS), "At the needed flow", f"{crosses:,}")])
+        + _switch("tight", "Tight")
+        + _table(
+            "tight",
+            [
+                _row(
+                    _small(_DOT),
+                    "Held, with little to spare",
+                    f"{dots:,}",
+                    "not with the largest tanker out, or margin under 15 %",
+                )
+            ],
+        )
+    )
+
+
+def _roads(result: Result, wording: Wording) -> str:
+    there = set(flow_classes(result.roads["sustained_gpm"]).tolist())
+    labels = [*flow_labels(wording), "no stop, or not for tankers"]
+    lines = [
+        _row(_line(stroke), sentence(label), "")
+        for number, (stroke, label) in enumerate(zip(FLOW_STROKES, labels, strict=True))
+        if number != NO_STOP or number in there
+    ]
+    return _switch("roads", "Roads, by the flow held there") + _table("roads", lines)
+
+
+def _fill_sites(result: Result, wording: Wording) -> str:
+    frame = result.fill_sites
+    drawn = Counter(map(site_sign, frame["kind"], frame["rate_gpm"]))
+    named = [
+        *((sign, f"Hydrant, {label}") for sign, label in _hydrants(wording)),
+        *((sign, sentence(KIND_WORDS[kind])) for kind, sign in KIND_SIGNS.items()),
+    ]
+    lines = [_row(_sign(sign), label, f"{drawn[sign]:,}") for sign, label in named if drawn[sign]]
+    closed = int((~(frame["open"].astype(bool) & frame["on_road"].astype(bool))).sum())
+    if closed:
+        lines.append(_row(_small(_CLOSED), "Closed or not on a road", f"{closed:,}"))
+    return _switch("sites", f"Fill sites ({len(frame):,})") + _table("sites", lines)
+
+
+def _hydrants(wording: Wording) -> Iterator[tuple[Sign, str]]:
+    """Return each hydrant sign with the range of its class, most flow first."""
+    ends = [*(least for least, _ in HYDRANT_SIGNS[1:]), None]
+    for (least, sign), end in reversed(list(zip(HYDRANT_SIGNS, ends, strict=True))):
+        yield sign, range_label(least, end, wording)
+
+
+def _stations(result: Result) -> str:
+    lines = [_row(_sign(STATION_SIGN), "Station", f"{len(result.stations):,}")]
+    return _switch("stations", "Stations") + _table("stations", lines)
+
+
+def _switch(name: str, title: str) -> str:
+    return (
+        f'<label class="switch" data-for="{name}"><input type="checkbox" name="{name}" checked>'
+        f" {escape(title)}</label>"
+    )
+
+
+def _table(shown_with: str, lines: Iterable[str]) -> str:
+    return f'<table data-for="{shown_with}">{"".join(lines)}</table>'
+
+
+def _row(swatch: str, label: str, count: str, means: str = "") -> str:
+    small = f"<small>{escape(means)}</small>" if means else ""
+    return (
+        f"<tr><td>{swatch}</td><td>{escape(label)}{small}</td>"
+        f'<td class="count">{escape(count)}</td></tr>'
+    )
+
+
+def _small(drawing: str) -> str:
+    return f'<svg width="22" height="15" viewBox="0 0 22 15" aria-hidden="true">{drawing}</svg>'
+
+
+def _area(fill: Fill, key: str) -> str:
+    box = f'<rect x=".5" y=".5" width="21" height="14" fill="{{}}" stroke="{INK}"/>'
+    if not fill.hatch:
+        return _small(box.format(fill.colour))
+    return _small(
+        f'<pattern id="{key}" width="8" height="8" patternUnits="userSpaceOnUse">'
+        f'<path d="{fill.hatch}" stroke="{fill.hatch_colour}" stroke-width="1.1"/></pattern>'
+        f"{box.format(fill.colour)}{box.format(f'url(#{key})')}"
+    )
+
+
+def _line(stroke: Stroke) -> str:
+    dashes = f' stroke-dasharray="{" ".join(f"{d:g}" for d in stroke.dash)}"' if stroke.dash else ""
+    return _small(
+        f'<path d="M0 7.5H22" stroke="{stroke.colour}" stroke-width="{stroke.width_px:g}"{dashes}/>'
+    )
+
+
+def _sign(sign: Sign) -> str:
+    return (
+        '<svg width="18" height="18" viewBox="-2 -2 24 24" aria-hidden="true">'
+        f'<path d="{sign.outline}" fill="{sign.fill}" stroke="{INK}" stroke-width="1.8"/>'
+        f'<text x="10" y="14" text-anchor="middle" font-size="11" font-weight="700"'
+        f' fill="{sign.ink}">{escape(sign.letter)}</text></svg>'
+    )

@@ -1,0 +1,218 @@
+"""The map: one HTML file that opens with no network, drawn by folium and a script of ours."""
+
+import base64
+import json
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict
+from html import escape
+from importlib.resources import files
+from pathlib import Path
+
+import folium
+from folium.template import Template
+from xstatic.pkg import leaflet
+
+from haulshed.case import CAUTION, Result
+from haulshed.outputs.map_data import MapTables
+from haulshed.outputs.map_geometry import Degrees
+from haulshed.outputs.map_legend import panel
+from haulshed.outputs.palette import FLOW_FILLS, FLOW_STROKES, INK, VERDICT_FILLS
+from haulshed.outputs.phrases import Phrasebook
+from haulshed.outputs.wording import Wording
+from haulshed.tables.answers import Verdict
+from haulshed.units import System
+
+#: The search box lists the parcels up to this many.
+LISTED_IDS = 5000
+#: Scale to which a search zooms in.
+CLOSE_ZOOM = 15
+#: Areas let an online base map shine through.
+OPACITY_OVER_BASE_MAP = 0.7
+
+#: Nothing but what the file itself holds; a browser refuses the rest.
+_OFFLINE = (
+    '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:;'
+    " style-src 'unsafe-inline'; script-src 'unsafe-inline'\">"
+)
+_ICON = '<link rel="icon" href="data:,">'
+_VIEWPORT = re.compile(r'<meta name="viewport".*?/>', re.DOTALL)
+
+
+class OfflineMap(folium.Map):
+    """A map that asks for none of folium's files on the net."""
+
+    default_js = ()
+    default_css = ()
+
+
+class Html(folium.Element):
+    """HTML of ours, taken as it stands."""
+
+    _template = Template("{{ this.html }}")
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self._name = "Html"
+        self.html = html
+
+
+class Data(folium.MacroElement):
+    """A table of ours as JSON, for the script to read."""
+
+    _template = Template(
+        "{% macro html(this, kwargs) %}"
+        '<script type="application/json" id="haulshed-{{ this.table }}">{{ this.json }}</script>'
+        "{% endmacro %}"
+    )
+
+    def __init__(self, table: str, values: Mapping[str, object]) -> None:
+        super().__init__()
+        self._name = "Data"
+        self.table = table
+        self.json = json_in_html(values)
+
+
+class Panel(folium.MacroElement):
+    """HTML of ours that stands after the map."""
+
+    _template = Template("{% macro html(this, kwargs) %}{{ this.html }}{% endmacro %}")
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self._name = "Panel"
+        self.html = html
+
+
+class Drawing(folium.MacroElement):
+    """The call of our script, after the map and the data."""
+
+    _template = Template(
+        "{% macro script(this, kwargs) %}haulshedMap({{ this._parent.get_name() }});{% endmacro %}"
+    )
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._name = "Drawing"
+
+
+def map_html(result: Result, *, scenario_name: str, system: System, base_map: bool = False) -> str:
+    """
+    Return the map as one HTML file.
+
+    Parameters
+    ----------
+    result
+        What the model says of the district.
+    scenario_name
+        Name of the scenario; empty for the plain one.
+    system
+        Units of the figures shown.
+    base_map
+        Lay OpenStreetMap's online map under the data. Without it nothing asks for the net.
+    """
+    wording = Wording(system=system)
+    page = OfflineMap(tiles="OpenStreetMap" if base_map else None, zoom_snap=0.25)
+    figure = page.get_root()
+    figure.title = escape(f"{result.inputs.name}: hauled water")
+    figure.header.add_child(Html(("" if base_map else _OFFLINE) + _ICON + _assets()))
+    figure.html.add_child(Html(_header(result, scenario_name)))
+    for name, values in _tables(result, wording, base_map=base_map).items():
+        page.add_child(Data(name, values))
+    page.add_child(Panel(panel(result, wording) + f"<footer>{escape(CAUTION)}</footer>"))
+    page.add_child(Drawing())
+    return _finished(figure)
+
+
+def _tables(result: Result, wording: Wording, *, base_map: bool) -> dict[str, Mapping[str, object]]:
+    layers = (result.parcels, result.roads, result.fill_sites, result.stations)
+    book = Phrasebook()
+    tables = MapTables(
+        result=result,
+        wording=wording,
+        degrees=Degrees(layers, result.parcels.crs),
+        book=book,
+    )
+    return {
+        "parcels": tables.parcels(),
+        "roads": tables.roads(),
+        "fill_sites": tables.fill_sites(),
+        "stations": tables.stations(),
+        "page": {
+            "boundary": tables.boundary(),
+            "templates": list(book.templates),
+            "verdictFills": [asdict(VERDICT_FILLS[verdict]) for verdict in Verdict],
+            "flowFills": [asdict(fill) for fill in FLOW_FILLS],
+            "flowStrokes": [asdict(stroke) for stroke in FLOW_STROKES],
+            "ink": INK,
+            "opacity": OPACITY_OVER_BASE_MAP if base_map else 1,
+            "listedIds": LISTED_IDS,
+            "closeZoom": CLOSE_ZOOM,
+            "imperial": wording.system is System.US,
+            "credit": escape(str(result.summary.get("road_credit", ""))),
+        },
+    }
+
+
+def _header(result: Result, scenario_name: str) -> str:
+    scenario = f", scenario {escape(scenario_name)}" if scenario_name else ""
+    lasts_min = result.inputs.scenario.operation.duration_min
+    return (
+        f"<header><div><h1>{escape(result.inputs.name)}: hauled water{scenario}</h1>"
+        f"<p>The flow that a tanker shuttle keeps up for {lasts_min:g} minutes at every parcel</p>"
+        '</div><form id="search" role="search"><label for="wanted">Parcel</label>'
+        '<input id="wanted" autocomplete="off" spellcheck="false"><button>Find</button></form>'
+        '<button id="panel-button" type="button" aria-controls="panel">Legend</button>'
+        '<p id="found" role="status"></p></header>'
+    )
+
+
+def _assets() -> str:
+    """Return Leaflet and our own style and script as elements, pictures within."""
+    library = Path(leaflet.BASE_DIR)
+    style = re.sub(
+        r"url\((images/[^)]+)\)",
+        lambda found: f"url({_picture(library / found[1])})",
+        (library / "leaflet.css").read_text(encoding="utf-8"),
+    )
+    script = re.sub(
+        r"//# sourceMappingURL=.*", "", (library / "leaflet.js").read_text(encoding="utf-8")
+    )
+    ours = files("haulshed.outputs")
+    return (
+        f"<style>{style}</style><style>{ours.joinpath('map.css').read_text(encoding='utf-8')}"
+        f"</style><script>{script}</script>"
+        f"<script>{ours.joinpath('map.js').read_text(encoding='utf-8')}</script>"
+    )
+
+
+def _picture(file: Path) -> str:
+    return f"data:image/png;base64,{base64.b64encode(file.read_bytes()).decode('ascii')}"
+
+
+def _finished(figure: folium.Figure) -> str:
+    """Return the page with folium's random names numbered: the same data, the same bytes."""
+    html: str = figure.render()
+    for number, name in enumerate(_names(figure), start=1):
+        html = html.replace(name, f"{name.rpartition('_')[0]}_{number}")
+    html = _VIEWPORT.sub('<meta name="viewport" content="width=device-width">', html, count=1)
+    return html.replace("<html>", '<html lang="en">', 1)
+
+
+def _names(element: folium.Element) -> Iterator[str]:
+    yield element.get_name()
+    for child in element._children.values():  # noqa: SLF001 — branca offers no other way down
+        yield from _names(child)
+
+
+def json_in_html(values: object) -> str:
+    r"""
+    Return `values` as JSON that cannot end the script element around it.
+
+    Examples
+    --------
+    >>> json_in_html({"name": "</script>"})
+    '{"name":"\\u003c/script>"}'
+    """
+    text = json.dumps(values, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    return text.replace("<", "\\u003c")

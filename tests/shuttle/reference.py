@@ -1,0 +1,189 @@
+"""The fleet programme written again from its definition, for HiGHS: nothing shared with the model.
+
+Variables are the shares x of each tanker's time on each site, as the definition has them; every
+set of drafting sites is tried one by one, or a binary a site says whether it is used.
+"""
+
+from itertools import combinations
+
+import numpy as np
+from scipy.optimize import LinearConstraint, linprog, milp
+from scipy.sparse import csr_array
+
+from shuttle.made import Made
+
+TIGHT = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10}
+
+
+def _waters(made: Made, p: int) -> dict[int, float]:
+    """Return the limit of every source: the largest flow, volume and recharge stated for it."""
+    limit = {}
+    for number in set(made.sites.source.tolist()):
+        on_it = [s for s, source in enumerate(made.sites.source) if source == number]
+        stated = [g for g in made.sites.usable_gal[on_it] if np.isfinite(g)]
+        stored_gal = max(stated) if stated else np.inf
+        lasting = stored_gal / made.places.duration_min[p] + max(made.sites.recharge_gpm[on_it])
+        limit[number] = min(max(made.sites.flow_gpm[on_it]), lasting)
+    return limit
+
+
+def usable_sites(made: Made, p: int) -> list[int]:
+    waters = _waters(made, p)
+    legs = made.places.loaded_min[p] + made.places.empty_min[p]
+    return [
+        s
+        for s in range(len(legs))
+        if made.sites.open[s]
+        and np.isfinite(legs[s])
+        and made.sites.flow_gpm[s] > 0
+        and made.sites.fill_positions[s] > 0
+        and waters[made.sites.source[s]] > 0
+    ]
+
+
+class Written:
+    """Objective and rows for some tankers with their unloading times, over some sites."""
+
+    def __init__(
+        self,
+        made: Made,
+        p: int,
+        unload_min: dict[int, float],
+        over: list[int],
+        *,
+        positions: float,
+        cap: tuple[float, int],
+    ) -> None:
+        tankers, sites, places = made.tankers, made.sites, made.places
+        self.cells = [(i, s) for i in unload_min for s in over]
+        self.load, self.trip, self.fill, self.legs = {}, {}, {}, {}
+        for i, s in self.cells:
+            rate = min(sites.flow_gpm[s], tankers.fill_gpm[i])
+            self.fill[i, s] = sites.handling_min[s] + tankers.tank_gal[i] / rate
+            self.legs[i, s] = places.loaded_min[p, s] + places.empty_min[p, s]
+            self.trip[i, s] = unload_min[i] + self.legs[i, s] + self.fill[i, s]
+            self.load[i, s] = tankers.usable_gal[i] / self.trip[i, s]
+        self.rows: list[tuple[int, dict[tuple[int, int], float], float]] = []
+        for i in unload_min:
+            self.rows.append((0, {(i, s): 1.0 for s in over}, 1.0))
+        for s in over:
+            busy = {(i, s): self.fill[i, s] / self.trip[i, s] for i in unload_min}
+            self.rows.append((1, busy, float(sites.fill_positions[s])))
+            own = {(i, s): self.load[i, s] for i in unload_min}
+            self.rows.append((2, own, float(sites.flow_gpm[s])))
+        for number, limit in _waters(made, p).items():
+            drawn = {(i, s): self.load[i, s] for i, s in self.cells if sites.source[s] == number}
+            if drawn:
+                self.rows.append((2, drawn, limit))
+        if np.isfinite(positions):
+            busy = {(i, s): unload_min[i] / self.trip[i, s] for i, s in self.cells}
+            self.rows.append((3, busy, positions))
+        self.rows.append((cap[1], dict(self.load), cap[0]))
+
+    def matrix(self) -> np.ndarray:
+        return np.array([[row.get(cell, 0.0) for cell in self.cells] for _, row, _ in self.rows])
+
+    def gain(self) -> np.ndarray:
+        return np.array([self.load[cell] for cell in self.cells])
+
+    def limits(self, stretch: float = 0.0) -> np.ndarray:
+        return np.array([limit * (1 + stretch * group) for group, _, limit in self.rows])
+
+    def flow(self) -> float:
+        if not self.cells:
+            return 0.0
+        end = linprog(-self.gain(), self.matrix(), self.limits(), options=TIGHT)
+        assert end.status == 0
+        return -float(end.fun)
+
+    def shares(self) -> np.ndarray:
+        """Return the flow owed to each group, by the prices of the stretched programme."""
+        end = linprog(-self.gain(), self.matrix(), self.limits(1e-6), options=TIGHT)
+        owed = -end.ineqlin.marginals * self.limits()
+        groups = np.array([group for group, _, _ in self.rows])
+        return np.array([owed[groups == group].sum() for group in range(7)])
+
+    def flow_with_binaries(self, drafting: list[int], pumpers: int) -> float:
+        """Return the flow with a binary for every drafting site."""
+        cells, extra = len(self.cells), len(drafting)
+        rows = [[*row, *[0.0] * extra] for row in self.matrix().tolist()]
+        limits = self.limits().tolist()
+        for k, s in enumerate(drafting):
+            for column, cell in enumerate(self.cells):
+                if cell[1] == s:
+                    row = [0.0] * (cells + extra)
+                    row[column], row[cells + k] = 1.0, -1.0
+                    rows.append(row)
+                    limits.append(0.0)
+        rows.append([*[0.0] * cells, *[1.0] * extra])
+        limits.append(float(pumpers))
+        end = milp(
+            -np.concatenate((self.gain(), np.zeros(extra))),
+            integrality=np.array([0] * cells + [1] * extra),
+            bounds=(0, 1),
+            constraints=LinearConstraint(csr_array(np.array(rows)), -np.inf, np.array(limits)),
+            options={"mip_rel_gap": 0},
+        )
+        assert end.status == 0
+        return -float(end.fun)
+
+
+def _sets(made: Made, p: int, pumpers: int) -> list[list[int]]:
+    """Return every largest set of sites that the engines allow."""
+    usable = usable_sites(made, p)
+    plain = [s for s in usable if not made.sites.needs_pumper[s]]
+    drafting = [s for s in usable if made.sites.needs_pumper[s]]
+    size = min(max(pumpers, 0), len(drafting))
+    return [plain + list(chosen) for chosen in combinations(drafting, size)]
+
+
+def dump_written(made: Made, p: int, over: list[int]) -> Written:
+    tankers, places, operation = made.tankers, made.places, made.operation
+    unload = {}
+    for i in np.flatnonzero(places.counted[p]):
+        rate = tankers.dump_gpm[i]
+        rate = tankers.release_gpm[i] if np.isnan(rate) else rate
+        if rate > 0:
+            unload[i] = operation.dump_handling_min + tankers.usable_gal[i] / rate
+    cap = (float(places.line_gpm[p]), int(places.line_bound[p]))
+    return Written(made, p, unload, over, positions=float(places.dump_positions[p]), cap=cap)
+
+
+def dump_site_gpm(made: Made, p: int) -> float:
+    places = made.places
+    if places.engines[p] < 2 or places.dump_positions[p] == 0 or places.line_gpm[p] == 0:
+        return 0.0
+    sets = _sets(made, p, int(places.engines[p]) - 2)
+    return max(dump_written(made, p, over).flow() for over in sets)
+
+
+def nurse_written(made: Made, p: int, over: list[int], flow: float) -> Written:
+    places, operation = made.places, made.operation
+    unload, cap = {}, (operation.nurse_limit_gpm, 4)
+    for i in np.flatnonzero(places.counted[p]):
+        rate, load = places.pump_off_gpm[p, i], made.tankers.usable_gal[i]
+        if rate >= flow:
+            pump = max(load / rate, (load - operation.nurse_buffer_gal) / flow)
+            unload[i] = operation.nurse_handling_min + pump
+            cap = min(cap, (float(rate), int(places.pump_off_bound[p, i])))
+    return Written(made, p, unload, over, positions=np.inf, cap=cap)
+
+
+def nurse_gpm(made: Made, p: int) -> float:
+    """Return the largest flow that is held, by halving."""
+    if made.places.engines[p] < 1:
+        return 0.0
+    sets = _sets(made, p, int(made.places.engines[p]) - 1)
+
+    def held(flow: float) -> bool:
+        return any(
+            nurse_written(made, p, over, flow).flow() >= flow * (1 - 1e-9) for over in sets
+        )
+
+    low, high = 0.0, made.operation.nurse_limit_gpm
+    if held(high):
+        return high
+    for _ in range(36):
+        middle = (low + high) / 2
+        low, high = (middle, high) if held(middle) else (low, middle)
+    return low
