@@ -6,6 +6,7 @@
     + UnitError: no unit, or one of the wrong dimension
     + CrsError: no coordinate system, or one that cannot be used
   x NetworkError (also a ValueError): the roads cannot answer
+  x OutputError (also an OSError): the outputs cannot be written
 
 A command catches :class:`HaulshedError` and nothing else; any other exception is a bug of ours.
 """
@@ -66,3 +67,7 @@ class CrsError(InputError):
 
 class NetworkError(HaulshedError, ValueError):
     """The roads cannot answer: no road at all, or none that a tanker may use."""
+
+
+class OutputError(HaulshedError, OSError):
+    """The outputs cannot be written, or would replace what is not ours."""

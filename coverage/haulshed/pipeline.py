@@ -24,7 +24,7 @@ __all__ = ["Run", "as_markdown", "as_text", "check", "columns", "demo", "explain
 LIBRARIES = ("geopandas", "highspy", "networkx", "numba", "numpy", "pyproj", "scipy", "shapely")
 
 
-def quiet(_step: str, _done: int = 0, _of: int = 0) -> None:
+def quiet(step: str, done: int = 0, of: int = 0) -> None:
     """Report nothing."""
 
 
@@ -149,11 +149,11 @@ def run(  # noqa: PLR0913 — one argument an option
         _provenance(read),
         folder,
         units=units or read.units,
-        rejected=read.rejected,
+        rejected=read.rejected_rows,
         base_map=base_map,
         progress=progress,
     )
-    return Run(result=result, out=folder, rejected=len(read.rejected))
+    return Run(result=result, out=folder, rejected=len(read.rejected_rows))
 
 
 def check(

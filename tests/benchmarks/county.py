@@ -9,9 +9,9 @@ from pathlib import Path
 
 import numpy as np
 import shapely
-from haulshed.inputs.roads import read_roads
 from pyproj import Transformer
 
+from haulshed.inputs.roads import read_roads
 from haulshed.scenario import RoadRules
 
 TOML = """

@@ -1,4 +1,4 @@
-"""Time a whole run, step by step: ``python tests/benchmarks/run_county.py``.
+"""Time a whole run, step by step. From `tests`: ``python -m benchmarks.run_county``.
 
 Prints each step's seconds and its share of the whole, and the peak memory. Compare shares and
 ratios, not seconds: machines are noisy. Roads: ../shared/osm, which is not part of the project.
@@ -11,8 +11,8 @@ import time
 from pathlib import Path
 
 import geopandas as gpd
-from county import make_county
 
+from benchmarks.county import make_county
 from haulshed import pipeline
 
 ROADS = Path(__file__).parents[3] / "shared" / "osm" / "terre_haute_in.osm.pbf"

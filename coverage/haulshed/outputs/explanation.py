@@ -32,7 +32,8 @@ def _answer(told: Explanation) -> list[str]:
     lines = [
         f"Parcel {told.parcel_id}: {row['verdict']}",
         (
-            f"  needed {_figure(row['needed_gpm'], 0)} gpm; nurse {_figure(row['nurse_gpm'], 1)} gpm,"
+            f"  needed {_figure(row['needed_gpm'], 0)} gpm;"
+            f" nurse {_figure(row['nurse_gpm'], 1)} gpm,"
             f" dump site {_figure(row['dump_site_gpm'], 1)} gpm;"
             f" sustained {_figure(row['sustained_gpm'], 1)} gpm, limited by: {row['limited_by']}"
         ),

@@ -7,7 +7,6 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from pyproj import CRS, Transformer
-from shapely.geometry.base import BaseGeometry
 
 #: Outlines are drawn to within this, less than a pixel at any scale of the map [m].
 SIMPLIFIED_M = 0.5

@@ -7,19 +7,10 @@ from typing import Any
 
 from haulshed.assess.doubts import Finding, Findings, Weight
 from haulshed.case import CAUTION, Result
+from haulshed.outputs.wording import VERDICT_MEANS
 from haulshed.tables.answers import Verdict
 
 _WIDTH = 98
-
-#: What each verdict means to the person who reads the screen.
-_MEANING = {
-    Verdict.HOSE_LINE: "a hydrant or suction point is near enough to lay hose",
-    Verdict.NURSE: "a nurse operation alone holds the needed flow",
-    Verdict.DUMP_SITE: "it takes a dump site, and one can be supplied",
-    Verdict.SHORT: "water can be hauled, but not the needed flow",
-    Verdict.NONE: "no hauled water at all",
-    Verdict.NO_DEMAND: "no structure known",
-}
 
 
 def summary_text(result: Result, *, map_file: Path, rejected: int) -> str:
@@ -53,7 +44,7 @@ def findings_text(findings: Findings) -> str:
 
 def _verdict_lines(verdicts: Mapping[str, int], parcels: int) -> list[str]:
     return [
-        f"  {name:<10} {count:>8,}  {count / parcels:>4.0%}  {_MEANING[Verdict(name)]}"
+        f"  {name:<10} {count:>8,}  {count / parcels:>4.0%}  {VERDICT_MEANS[Verdict(name)]}"
         for name, count in verdicts.items()
         if count or name != Verdict.NO_DEMAND
     ]

@@ -31,6 +31,7 @@ class Batch:
     terms: Terms
     by_volume: Flags  #: whether a limit of `terms.water_limit` is set by volume
     drafting: Flags  #: whether a site needs a pumper
+    gives: Flags  #: whether a site can be reached and gives water, (P, S)
     tank_gal: Floats
     dump_min: Floats  #: unloading at a dump site, by tanker; inf: cannot
     rank: Ints  #: place of each tanker in the order of arrival, (P, n); n: does not count
@@ -170,6 +171,7 @@ def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operatio
         terms=terms,
         by_volume=by_volume,
         drafting=sites.needs_pumper,
+        gives=gives,
         tank_gal=tankers.tank_gal,
         dump_min=unload_min(
             tankers.usable_gal, tankers.unload_gpm, handling_min=operation.dump_handling_min

@@ -139,8 +139,8 @@ def largest_held(batch: Batch, crews: Crews, allowed: Flags) -> Floats:
     rate_gpm = _rate_gpm(batch, crews)
     high = np.minimum(rate_gpm.max(axis=1, initial=0.0), batch.nurse_limit_gpm)
     fewest = 1 if batch.nurse_buffer_gal > 0 else 2  # alone, a tanker leaves a gap each trip
-    reached = batch.terms.reached[crews.place] > 0
-    start = ((rate_gpm > 0).sum(axis=1) >= fewest) & reached & allowed.any(axis=1)
+    watered = (allowed & batch.gives[crews.place]).any(axis=1)
+    start = watered & ((rate_gpm > 0).sum(axis=1) >= fewest)
     low = _level_below(rate_gpm, high)
     search = _Search(
         high=high,
