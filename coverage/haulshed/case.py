@@ -22,6 +22,12 @@ class Progress(Protocol):
         """Take note of a step, of which `done` parts of `of` are done."""
 
 
+#: Name of the scenario that runs where none is asked for: the keys of the file itself.
+BASE_SCENARIO = "base"
+
+#: The credit that OpenStreetMap's licence asks for.
+OSM_CREDIT = "Roads © OpenStreetMap contributors"
+
 #: One text for every output. People can be hurt by a figure taken for a promise.
 CAUTION = (
     "Planning estimate at constant times. It assumes that every listed unit responds and that there"
@@ -45,7 +51,7 @@ class Inputs:
     boundary: Polygon | MultiPolygon | None = None
     #: Nodes missing, ids twice and so on, counted by the road reader.
     road_notes: Mapping[str, int]
-    road_credit: str = "Roads © OpenStreetMap contributors"  #: whom the map names for the roads
+    road_credit: str = OSM_CREDIT  #: whom the map names for the roads
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,6 +22,7 @@ crs = "auto"
 
 [roads]
 file = "roads.osm"
+credit = "Roads invented with the district"
 
 [parcels]
 file = "parcels.geojson"

@@ -98,6 +98,7 @@ def read_district(
         apparatus=Apparatus(APPARATUS.with_defaults(kept.reads["apparatus"].frame)),
         boundary=boundary,
         road_notes=road_notes,
+        road_credit=settings.keys.roads.credit,
     )
     return District(
         folder=settings.folder,

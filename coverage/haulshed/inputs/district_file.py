@@ -13,8 +13,9 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
+from haulshed.case import BASE_SCENARIO
 from haulshed.errors import Fault, InputError, TableError
-from haulshed.inputs.settings import BASE, DistrictFile, RoadKeys, Settings
+from haulshed.inputs.settings import DistrictFile, RoadKeys, Settings
 from haulshed.inputs.text_file import read_text
 from haulshed.scenario import RoadRules, Scenario
 from haulshed.tables.table import shown
@@ -84,7 +85,7 @@ def chosen(settings: Settings, name: str | None) -> tuple[str, Scenario]:
     InputError
         If the district has no scenario of that name.
     """
-    wanted = BASE if name is None else name
+    wanted = BASE_SCENARIO if name is None else name
     if wanted not in settings.scenarios:
         known = ", ".join(settings.scenarios)
         hint = _did_you_mean(wanted, settings.scenarios)
@@ -113,12 +114,12 @@ def _scenarios(raw: _Raw, faults: list[Fault]) -> dict[str, Scenario]:
     named = raw.get("scenario", {})
     changes = named if isinstance(named, dict) else {}
     found: dict[str, Scenario] = {}
-    for name, change in {BASE: {}, **changes}.items():
-        if name == BASE and BASE in changes:
+    for name, change in {BASE_SCENARIO: {}, **changes}.items():
+        if name == BASE_SCENARIO and BASE_SCENARIO in changes:
             faults.append(_base_taken())
         elif isinstance(change, dict):
             # The base's own faults are named once, by the check of the whole file.
-            known = faults if name != BASE else []
+            known = faults if name != BASE_SCENARIO else []
             scenario = _validated(
                 Scenario, _merged(base, change), change, f"scenario.{name}", known
             )
@@ -130,7 +131,7 @@ def _scenarios(raw: _Raw, faults: list[Fault]) -> dict[str, Scenario]:
 def _base_taken() -> Fault:
     return Fault(
         table=FILE_NAME,
-        row=f"[scenario.{BASE}]",
+        row=f"[scenario.{BASE_SCENARIO}]",
         column="",
         value="",
         rule="has the name of the scenario without changes",

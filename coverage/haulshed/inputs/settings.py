@@ -5,12 +5,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from haulshed.case import OSM_CREDIT
 from haulshed.scenario import RoadRules, Scenario
 from haulshed.scenario.key import Section, key
 from haulshed.units import System
-
-#: Scenario that runs where none is named: the file's own keys.
-BASE = "base"
 
 
 class DistrictKeys(Section):
@@ -37,6 +35,7 @@ class RoadKeys(RoadRules):
     file: str | None = key(None, "road file", "")
     place: str | None = key(None, "place whose roads are downloaded", "")
     bbox: BoundingBox | None = key(None, "area whose roads are downloaded", "")
+    credit: str = key(OSM_CREDIT, "whom the map names for the roads", "licence of the road file")
 
 
 class TableKeys(Section):
@@ -67,7 +66,7 @@ class Settings:
 
     folder: Path
     keys: DistrictFile
-    #: Every scenario by name, `BASE` first.
+    #: Every scenario by name, the base first.
     scenarios: Mapping[str, Scenario]
 
     @property

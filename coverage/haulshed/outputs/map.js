@@ -282,8 +282,9 @@ function haulshedMap(map) {
 
   const markSheet = new Sheet((context, v, pixels) => {
     const size = 3.6 * Math.min(1.3, Math.max(0.8, swell()));
+    const cell = 8.5 * size / Math.min(2, Math.max(1, swell()));
     if (shown.tight) {
-      const at = thinned(tightRows, v, pixels, 5 * size);
+      const at = thinned(tightRows, v, pixels, cell);
       twice(context, () => at.forEach(([x, y]) => {
         context.moveTo(x + size * 0.8, y);
         context.arc(x, y, size * 0.8, 0, 2 * Math.PI);
@@ -291,7 +292,7 @@ function haulshedMap(map) {
       context.fill();
     }
     if (shown.cross) {
-      const at = thinned(crossRows, v, pixels, 4 * size);
+      const at = thinned(crossRows, v, pixels, cell);
       context.lineCap = "round";
       twice(context, () => at.forEach(([x, y]) => {
         context.moveTo(x - size, y - size);
@@ -383,25 +384,29 @@ function haulshedMap(map) {
   }
 
   function paintLabel(context, one, grown, taken) {
-    context.font = "600 11.5px system-ui, sans-serif";
     context.textAlign = "left";
-    context.lineJoin = "round";
-    const wide = Math.max(...one.label.map((text) => context.measureText(text).width));
-    const high = 13 * one.label.length, gap = 11 * grown + 3;
+    /* From afar the name alone: figures would hide the parcels that they stand on. */
+    const label = swell() < 1.2 ? one.label.slice(0, 1) : one.label;
+    const fonts = ["600 11.5px system-ui, sans-serif", "500 11px system-ui, sans-serif"];
+    const wides = label.map((text, number) => {
+      context.font = fonts[number];
+      return context.measureText(text).width;
+    });
+    const wide = Math.max(...wides);
+    const high = 13 * label.length, gap = 11 * grown + 3;
     const corner = [
       [one.x + gap, one.y - high / 2], [one.x - gap - wide, one.y - high / 2],
       [one.x - wide / 2, one.y + gap], [one.x - wide / 2, one.y - gap - high],
     ].find(([x, y]) => !taken.some((box) => x < box[2] + 2 && x + wide > box[0] - 2 && y < box[3] + 1 && y + high > box[1] - 1));
     if (!corner) { return; }
     taken.push([corner[0], corner[1], corner[0] + wide, corner[1] + high]);
-    one.label.forEach((text, number) => {
+    label.forEach((text, number) => {
       const y = corner[1] + 13 * number + 10;
-      context.strokeStyle = "#ffffff";
-      context.lineWidth = 3.5;
-      context.strokeText(text, corner[0], y);
+      context.font = fonts[number];
+      context.fillStyle = "rgba(255, 255, 255, 0.86)";
+      context.fillRect(corner[0] - 2, y - 11, wides[number] + 4, 13);
       context.fillStyle = page.ink;
       context.fillText(text, corner[0], y);
-      context.font = "500 11px system-ui, sans-serif";
     });
   }
 
@@ -412,6 +417,7 @@ function haulshedMap(map) {
     .filter(({ box }) => box[0] <= box[2])
     .reduce((bounds, { box }) => bounds.extend(cornerOf(box, 0, 1)).extend(cornerOf(box, 2, 3)), L.latLngBounds([]));
   map.setMaxZoom(19);
+  map.options.zoomSnap = 0.25;
   if (whole.isValid()) { map.fitBounds(whole, { padding: [18, 18], animate: false }); }
   wholeZoom = map.getZoom();
 

@@ -44,7 +44,7 @@ def panel(result: Result, wording: Wording) -> str:
             _roads(result, wording),
             _fill_sites(result, wording),
             _stations(result),
-            f'<p class="note">Flows are planning bounds, rounded down to'
+            '<p class="note">Flows are planning bounds, rounded down to',
             f" {wording.flow_step}. Click a parcel, road or sign for its figures.</p></aside>",
         )
     )
@@ -131,7 +131,17 @@ def _marks(result: Result) -> str:
     crosses, dots = int(not_supplied(result.parcels).sum()), int(result.parcels["tight"].sum())
     return (
         _switch("cross", "A dump site cannot be supplied")
-        + _table("cross", [_row(_small(_CROSS), "At the needed flow", f"{crosses:,}")])
+        + _table(
+            "cross",
+            [
+                _row(
+                    _small(_CROSS),
+                    "At the needed flow",
+                    f"{crosses:,}",
+                    "from afar one mark stands for several: zoom in",
+                )
+            ],
+        )
         + _switch("tight", "Tight")
         + _table(
             "tight",

@@ -13,7 +13,7 @@ import folium
 from folium.template import Template
 from xstatic.pkg import leaflet
 
-from haulshed.case import CAUTION, Result
+from haulshed.case import BASE_SCENARIO, CAUTION, Result
 from haulshed.outputs.map_data import MapTables
 from haulshed.outputs.map_geometry import Degrees
 from haulshed.outputs.map_legend import panel
@@ -112,7 +112,7 @@ def map_html(result: Result, *, scenario_name: str, system: System, base_map: bo
         Lay OpenStreetMap's online map under the data. Without it nothing asks for the net.
     """
     wording = Wording(system=system)
-    page = OfflineMap(tiles="OpenStreetMap" if base_map else None, zoom_snap=0.25)
+    page = OfflineMap(tiles="OpenStreetMap" if base_map else None)
     figure = page.get_root()
     figure.title = escape(f"{result.inputs.name}: hauled water")
     figure.header.add_child(Html(("" if base_map else _OFFLINE) + _ICON + _assets()))
@@ -155,7 +155,8 @@ def _tables(result: Result, wording: Wording, *, base_map: bool) -> dict[str, Ma
 
 
 def _header(result: Result, scenario_name: str) -> str:
-    scenario = f", scenario {escape(scenario_name)}" if scenario_name else ""
+    named = scenario_name not in {"", BASE_SCENARIO}
+    scenario = f", scenario {escape(scenario_name)}" if named else ""
     lasts_min = result.inputs.scenario.operation.duration_min
     return (
         f"<header><div><h1>{escape(result.inputs.name)}: hauled water{scenario}</h1>"

@@ -80,7 +80,7 @@ class ParcelPopup:
         yield Phrase("</dl>")
 
     def headline(self, row: Row) -> Phrase:
-        """Return the first line: the flow, rounded down, and the minute before which none is due."""
+        """Return the first line: the flow, rounded down, and the minute it is not due before."""
         if row["verdict"] == Verdict.HOSE_LINE:
             flow_gpm, due_min = row["hose_gpm"], row["first_engine_min"]
         else:
@@ -106,10 +106,10 @@ class ParcelPopup:
             yield Phrase("none")
             return
         yield Phrase("{}", (self.wording.need(row["needed_gpm"]),))
-        if known(row["test_min"]):
-            yield Phrase(" for {}", (self.wording.whole(row["test_min"], "min"),))
         if known(row["needed_gal"]):
-            yield Phrase(", {} in all", (self.wording.whole(row["needed_gal"], "gal"),))
+            yield Phrase(", {} of water", (self.wording.whole(row["needed_gal"], "gal"),))
+        if known(row["test_min"]):
+            yield Phrase(", judged over {}", (self.wording.whole(row["test_min"], "min"),))
         if known(row["demand_source"]):
             source = str(row["demand_source"])
             yield Phrase(" <small>({})</small>", (_DEMAND_SOURCES.get(source, source),))

@@ -150,7 +150,6 @@ def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operatio
         handling_min=sites.handling_min,
     )
     legs_min = places.loaded_min + places.empty_min
-    count = sites.flow_gpm.size
     gives = np.isfinite(legs_min) & sites.gives_water
     away_min = legs_min[:, None, :] + filling_min
     away_min = np.where(places.counted[:, :, None], away_min, np.inf)
@@ -162,7 +161,7 @@ def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operatio
         fill_min=np.ascontiguousarray(filling_min),
         shared=shared,
         legs_min=np.ascontiguousarray(legs_min),
-        useful=_useful(tankers.usable_gal, away_min, gives).reshape(-1, count),
+        useful=_useful(tankers.usable_gal, away_min, gives),
         reached=gives.sum(axis=1),
         water_limit=np.ascontiguousarray(limit),
         tally=np.zeros(2, np.int64),
