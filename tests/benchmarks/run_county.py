@@ -30,7 +30,7 @@ def main() -> None:
         )
         steps: list[tuple[str, float]] = []
 
-        def progress(step: str) -> None:
+        def progress(step: str, _done: int = 0, _of: int = 0) -> None:
             steps.append((step.split(":", maxsplit=1)[0], time.perf_counter()))
 
         start = time.perf_counter()

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pyogrio  # type: ignore[import-untyped]  # ships no types
+import pyogrio
 import shapely
-from pyogrio.errors import (  # type: ignore[import-untyped]  # ships no types
+from pyogrio.errors import (
     DataLayerError,
     DataSourceError,
     FieldError,

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import geopandas as gpd
 import pyogrio
+from geopandas.array import GeometryDtype
 
 from haulshed.case import Result
 from haulshed.outputs.measures import converted, header_in
@@ -52,7 +53,11 @@ def write_geopackage(result: Result, file: Path, *, units: System) -> None:
 
 def _write_layer(layer: gpd.GeoDataFrame, file: Path, name: str) -> None:
     # A layer has one geometry column; a parcel's other points stand in the answer as lon and lat.
-    further = [one for one in layer.select_dtypes("geometry").columns if one != "geometry"]
+    further = [
+        name
+        for name, dtype in layer.dtypes.items()
+        if isinstance(dtype, GeometryDtype) and name != "geometry"
+    ]
     kinds = set(layer.geom_type)
     pyogrio.write_dataframe(
         layer.drop(columns=further),

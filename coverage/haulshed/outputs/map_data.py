@@ -149,7 +149,8 @@ def _ranks(sites: list[dict[Hashable, Any]]) -> list[int]:
     """Return who is labelled first where room is short: other kinds before hydrants, then rate."""
     hydrant = [row["kind"] == SiteKind.HYDRANT for row in sites]
     rate = [row["rate_gpm"] if known(row["rate_gpm"]) else 0.0 for row in sites]
-    return np.argsort(np.lexsort((-np.array(rate), hydrant))).tolist()
+    ranks: list[int] = np.argsort(np.lexsort((-np.array(rate), hydrant))).tolist()
+    return ranks
 
 
 def by_station(apparatus: pd.DataFrame) -> Mapping[str, list[Row]]:

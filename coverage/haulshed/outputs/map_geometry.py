@@ -32,7 +32,7 @@ class Degrees:
     def places(self, lon_lat: NDArray[np.float64]) -> list[Line]:
         """Return positions (n, 2) [degrees] as lists of two, empty where there is none."""
         whole = self._whole(lon_lat)
-        there = np.isfinite(lon_lat).all(axis=1)
+        there = np.asarray(np.isfinite(lon_lat).all(axis=1))
         return [p.tolist() if is_there else [] for p, is_there in zip(whole, there, strict=True)]
 
     def points(self, geometry: gpd.GeoSeries) -> list[Line]:
@@ -53,7 +53,7 @@ class Degrees:
         shapes: list[list[Line]] = [[] for _ in range(len(geometry))]
         for start, end, owner in zip(ends - np.diff(ends, prepend=0), ends, owners, strict=True):
             line = np.diff(whole[start:end], axis=0, prepend=0)
-            moves = line.any(axis=1)
+            moves = np.asarray(line.any(axis=1))
             moves[0] = True
             shapes[owner].append(line[moves].ravel().tolist())
         return shapes

@@ -8,9 +8,11 @@ from dataclasses import asdict
 from html import escape
 from importlib.resources import files
 from pathlib import Path
+from typing import cast
 
 import folium
 from folium.template import Template
+from pyproj import CRS
 from xstatic.pkg import leaflet
 
 from haulshed.case import BASE_SCENARIO, CAUTION, Result
@@ -42,8 +44,8 @@ _VIEWPORT = re.compile(r'<meta name="viewport".*?/>', re.DOTALL)
 class OfflineMap(folium.Map):
     """A map that asks for none of folium's files on the net."""
 
-    default_js = ()
-    default_css = ()
+    default_js: list[tuple[str, str]] = []  # noqa: RUF012 — as folium declares it
+    default_css: list[tuple[str, str]] = []  # noqa: RUF012 — as folium declares it
 
 
 class Html(folium.Element):
@@ -113,7 +115,7 @@ def map_html(result: Result, *, scenario_name: str, system: System, base_map: bo
     """
     wording = Wording(system=system)
     page = OfflineMap(tiles="OpenStreetMap" if base_map else None)
-    figure = page.get_root()
+    figure = cast("folium.Figure", page.get_root())
     figure.title = escape(f"{result.inputs.name}: hauled water")
     figure.header.add_child(Html(("" if base_map else _OFFLINE) + _ICON + _assets()))
     figure.html.add_child(Html(_header(result, scenario_name)))
@@ -130,7 +132,7 @@ def _tables(result: Result, wording: Wording, *, base_map: bool) -> dict[str, Ma
     tables = MapTables(
         result=result,
         wording=wording,
-        degrees=Degrees(layers, result.parcels.crs),
+        degrees=Degrees(layers, CRS(result.inputs.segments.crs)),
         book=book,
     )
     return {

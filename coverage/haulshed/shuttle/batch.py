@@ -143,12 +143,13 @@ def _ranks(tankers: Tankers, places: Places) -> Ints:
 def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operation) -> Batch:
     """Return the places as a batch; all three givens are in order."""
     limit, by_volume, shared = _water(sites, places.duration_min)
-    filling_min = fill_min(
-        tankers.tank_gal[:, None],
-        tankers.fill_gpm[:, None],
-        site_gpm=np.where(sites.flow_gpm > 0, sites.flow_gpm, np.nan),
-        handling_min=sites.handling_min,
-    )
+    with np.errstate(divide="ignore"):  # no flow: never full
+        filling_min = fill_min(
+            tankers.tank_gal[:, None],
+            tankers.fill_gpm[:, None],
+            site_gpm=sites.flow_gpm,
+            handling_min=sites.handling_min,
+        )
     legs_min = places.loaded_min + places.empty_min
     gives = np.isfinite(legs_min) & sites.gives_water
     away_min = legs_min[:, None, :] + filling_min

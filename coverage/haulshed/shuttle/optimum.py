@@ -131,6 +131,7 @@ def _spread(programme: Programme, chosen: Ints, rows: Ints, end: Optimum) -> Pla
             flow_gpm += carried_gpm[t, chosen[k]]
     for i in range(rows.size):
         price[rows[i]] = end.price[i]
+    flow_gpm = min(flow_gpm, programme.limit[programme.limit.size - 1])  # rounding of the sum
     return Plan(flow_gpm, carried_gpm, price, chosen_now)
 
 
