@@ -69,8 +69,8 @@ class Result:
         `speed_source`, `sustained_gpm` (at its middle, 50-ft lay; empty where tankers do not go)
         and the line.
     fill_sites
-        The input's columns, then `rate_gpm`, `open`, `on_road`, `road_ft`, `parcels_best`
-        (parcels that it carries most for).
+        The input's columns, then `rate_gpm`, `open`, `on_road`, `road_ft`, `parcels_reached`,
+        `parcels_best` (parcels that it carries most for), `why_not` (why it is of no use).
     stations
         The input's columns, then `on_road`, `road_ft`, `tankers`, `engines` (unit ids, spaced).
     summary

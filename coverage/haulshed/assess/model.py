@@ -163,13 +163,27 @@ def _fill_sites(working: Working, table: pd.DataFrame) -> gpd.GeoDataFrame:
     base = working.ground
     sites = base.inputs.fill_sites
     best = table["best_site_id"].value_counts()
+    reached = np.isfinite(working.there.legs.loaded_min).sum(axis=1)
     return sites.assign(
         rate_gpm=base.sites["rate_gpm"].to_numpy(),
         open=base.sites["open"].to_numpy(),
         on_road=base.site_points.on_road,
         road_ft=base.site_points.off_road_m / M_PER_FT,
+        parcels_reached=reached,
         parcels_best=sites["site_id"].map(best).fillna(0).astype(int).to_numpy(),
+        why_not=_why_not(base, reached),
     )
+
+
+def _why_not(base: Ground, reached: NDArray[np.int64]) -> NDArray[np.object_]:
+    """Return why each site is of no use; None where it is of use."""
+    reasons = np.select(
+        [~base.sites["open"].to_numpy(dtype=bool), ~base.site_points.on_road, reached == 0],
+        ["not open", "off the road", "no way by road to any parcel"],
+        default="",
+    ).astype(object)
+    reasons[reasons == ""] = None
+    return np.asarray(reasons, dtype=object)
 
 
 def _stations(base: Ground) -> gpd.GeoDataFrame:

@@ -38,7 +38,7 @@ def summary(
         "limited_by": _counts(answers["limited_by"]),
         "median_sustained_gpm": _rounded(hauled["sustained_gpm"].median()),
         "roads": _roads(ground),
-        "fill_sites": _sites(ground),
+        "fill_sites": _sites(ground, there),
         "apparatus": _apparatus(ground, there),
         "assumed": {
             "lay_source": _counts(answers["lay_source"].dropna()),
@@ -81,14 +81,16 @@ def _roads(ground: Ground) -> dict[str, object]:
     }
 
 
-def _sites(ground: Ground) -> dict[str, object]:
+def _sites(ground: Ground, there: Incidents) -> dict[str, object]:
     ids = ground.inputs.fill_sites["site_id"].to_numpy()
     is_open = ground.sites["open"].to_numpy(dtype=bool)
+    reached = np.isfinite(there.legs.loaded_min).any(axis=1)
     return {
         "all": len(ids),
-        "in_use": int(ground.site_serves.sum()),
+        "in_use": int((ground.site_serves & reached).sum()),
         "not_open": ids[~is_open].tolist(),
         "off_the_road": ids[~ground.site_points.on_road].tolist(),
+        "no_way_to_any_parcel": ids[ground.site_serves & ~reached].tolist(),
     }
 
 

@@ -108,7 +108,7 @@ class MapTables:
             "fill": [sign.fill for sign in signs],
             "ink": [sign.ink for sign in signs],
             "rank": _ranks(table),
-            "open": [int(bool(row["open"]) and bool(row["on_road"])) for row in table],
+            "open": [int(not known(row["why_not"])) for row in table],
             "label": [self._site_label(row) for row in table],
             "popup": [self.book.packed(site_phrases(row, self.wording)) for row in table],
         }

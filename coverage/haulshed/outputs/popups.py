@@ -196,9 +196,10 @@ def site_phrases(row: Row, wording: Wording) -> Iterator[Phrase]:
     """Return the popup of a fill site."""
     yield Phrase("<h2>{}</h2>", (place_name(row, "site_id"),))
     kind = KIND_WORDS[SiteKind(row["kind"])]
-    state = "" if row["open"] else ", <strong>closed</strong>"
-    off = "" if row["on_road"] else ", <strong>not on a road</strong>"
-    yield Phrase(f"<p>{sentence(kind)} {{}}{state}{off}</p><dl>", (str(row["site_id"]),))
+    yield Phrase(f"<p>{sentence(kind)} {{}}", (str(row["site_id"]),))
+    if known(row["why_not"]):
+        yield Phrase(", <strong>not used: {}</strong>", (str(row["why_not"]),))
+    yield Phrase("</p><dl>")
     yield Phrase("<dt>Rate</dt><dd>{}</dd>", (site_rate(row, wording),))
     yield Phrase("<dt>Volume</dt><dd>{}", (site_volume(row, wording) or "not limited",))
     if known(row["recharge_gpm"]) and row["recharge_gpm"] > 0:

@@ -63,6 +63,7 @@ def _mend_lines(figures: Mapping[str, Any], rejected: int) -> list[str]:
     sites, apparatus = figures["fill_sites"], figures["apparatus"]
     rows = (
         ("fill sites off the road, not used", sites["off_the_road"]),
+        ("fill sites with no way by road to any parcel", sites["no_way_to_any_parcel"]),
         ("fill sites not open", sites["not_open"]),
         ("units not called", apparatus["not_called"]),
         ("units never there in time", apparatus["never_there_in_time"]),

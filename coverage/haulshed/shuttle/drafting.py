@@ -30,6 +30,7 @@ class Optima:
 
     jobs: Jobs
     results: Results
+    pumpers: Ints  #: engines to spare for sites that need one
     row_binds: Flags
 
     @property
@@ -110,4 +111,6 @@ def best(terms: Terms, jobs: Jobs, drafting: Flags, pumpers: Ints) -> Optima:
         for into, result in zip(results, branched, strict=True):
             into[which] = result
     row_binds = (allowed != jobs.allowed).any(axis=1)
-    return Optima(jobs=jobs._replace(allowed=allowed), results=results, row_binds=row_binds)
+    return Optima(
+        jobs=jobs._replace(allowed=allowed), results=results, pumpers=pumpers, row_binds=row_binds
+    )

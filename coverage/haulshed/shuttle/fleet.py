@@ -8,7 +8,7 @@ from haulshed.shuttle.batch import Batch, Crews
 from haulshed.shuttle.drafting import Optima
 from haulshed.shuttle.dump_site import dump_site_stage
 from haulshed.shuttle.kernel import Flags, Floats, Ints
-from haulshed.shuttle.limits import ENGINES, name_limits
+from haulshed.shuttle.limits import ENGINES, name_limits, settled_prices, volume_priced
 from haulshed.shuttle.nurse import nurse_holds, nurse_stage
 from haulshed.shuttle.programme import Jobs, Results
 
@@ -119,7 +119,8 @@ def _larger(nurse: Optima, dump_site: Optima, nursing: Flags) -> Optima:
         price=np.where(row, by_nurse.price, by_dump_site.price),
     )
     row_binds = nurse.row_binds | dump_site.row_binds
-    return Optima(jobs=jobs, results=results, row_binds=row_binds)
+    pumpers = np.where(nursing, nurse.pumpers, dump_site.pumpers)
+    return Optima(jobs=jobs, results=results, pumpers=pumpers, row_binds=row_binds)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +131,8 @@ class Answers:
     dump_site: Optima
     nursing: Flags  #: nursing holds the larger flow, or as much
     larger: Optima
+    price: Floats  #: of the rows of the larger stage, by the rule that settles ties
+    volume_binds: Flags  #: in either stage more of a source's volume would carry more
 
     @property
     def target(self) -> Target:
@@ -144,7 +147,15 @@ def both_stages(batch: Batch, crews: Crews) -> Answers:
     nurse, dump_site = nurse_stage(batch, crews), dump_site_stage(batch, crews)
     nursing = nurse.flow_gpm >= dump_site.flow_gpm * (1 - _SAME)
     larger = _larger(nurse, dump_site, nursing)
-    return Answers(nurse=nurse, dump_site=dump_site, nursing=nursing, larger=larger)
+    prices = settled_prices(batch, nurse), settled_prices(batch, dump_site)
+    return Answers(
+        nurse=nurse,
+        dump_site=dump_site,
+        nursing=nursing,
+        larger=larger,
+        price=np.where(nursing[:, None], *prices),
+        volume_binds=volume_priced(batch, prices[0]) | volume_priced(batch, prices[1]),
+    )
 
 
 def engine_helps(batch: Batch, crews: Crews, answers: Answers) -> Flags:
@@ -162,7 +173,7 @@ def engine_helps(batch: Batch, crews: Crews, answers: Answers) -> Flags:
 
 def limits(batch: Batch, crews: Crews, answers: Answers) -> Ints:
     """Return the code of what holds each flow down; for flow 0 that of engines, or -1."""
-    code = np.where(answers.larger.flow_gpm > 0, name_limits(batch, answers.larger), -1)
+    code = np.where(answers.larger.flow_gpm > 0, name_limits(batch, answers.larger, answers.price), -1)
     return np.where(engine_helps(batch, crews, answers), ENGINES, code)
 
 

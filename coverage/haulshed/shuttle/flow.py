@@ -20,7 +20,7 @@ from haulshed.shuttle.fleet import (
 )
 from haulshed.shuttle.given import Places, Sites, Tankers
 from haulshed.shuttle.kernel import Flags, Floats, Ints
-from haulshed.shuttle.limits import ENGINES, round_trip, volume_priced
+from haulshed.shuttle.limits import ENGINES, round_trip
 from haulshed.shuttle.nurse import nurse_stage
 from haulshed.shuttle.reasons import zero_flow_reasons
 
@@ -127,7 +127,6 @@ def _flows(part: _Part) -> Flows:
     reasons = zero_flow_reasons(
         part.tankers, part.sites, part.places, engine_helps=limit == ENGINES
     )
-    priced = volume_priced(batch, answers.nurse) | volume_priced(batch, answers.dump_site)
     return Flows(
         nurse_gpm=answers.nurse.flow_gpm,
         dump_site_gpm=answers.dump_site.flow_gpm,
@@ -138,7 +137,7 @@ def _flows(part: _Part) -> Flows:
         round_trip_min=trip_min,
         legs_min=legs_min,
         relies_on=relies_on[:, np.argsort(part.order.tankers)],
-        volume_binds=priced,
+        volume_binds=answers.volume_binds,
         programmes=batch.terms.tally[0],
         rescued=batch.terms.tally[1],
     )

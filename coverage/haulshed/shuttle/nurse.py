@@ -211,7 +211,7 @@ def nurse_stage(batch: Batch, crews: Crews) -> Optima:
         jobs = nurse_jobs(batch, crews, held_gpm, above=here, allowed=allowed)
         results = solve(batch.terms, jobs)
     row_binds = (allowed != everywhere).any(axis=1)
-    return Optima(jobs=jobs, results=results, row_binds=row_binds)
+    return Optima(jobs=jobs, results=results, pumpers=pumpers, row_binds=row_binds)
 
 
 def nurse_holds(batch: Batch, crews: Crews, flow_gpm: Floats) -> Flags:
