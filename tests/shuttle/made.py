@@ -1,6 +1,6 @@
 """Districts for the shuttle model: made by hand in a few words, or drawn at random."""
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
 
@@ -19,7 +19,7 @@ class Made:
     tankers: Tankers
     sites: Sites
     places: Places
-    operation: Operation = Operation()
+    operation: Operation = field(default_factory=Operation)
 
     def flows(self) -> Flows:
         return flows(self.tankers, self.sites, self.places, self.operation)
@@ -58,9 +58,7 @@ def tankers(count: int, **columns: object) -> Tankers:
         "dump_gpm": 1000.0,
         "release_gpm": 500.0,
     }
-    return Tankers(
-        **{name: _column(value, (count,)) for name, value in (usual | columns).items()}
-    )
+    return Tankers(**{name: _column(value, (count,)) for name, value in (usual | columns).items()})
 
 
 def sites(count: int, **columns: object) -> Sites:
@@ -97,11 +95,9 @@ def places(tankers: int, sites: int, count: int = 1, **columns: object) -> Place
         "on_road": True,
     }
     by_site, by_tanker = (count, sites), (count, tankers)
-    shapes = {field.name: (count,) for field in fields(Places)}
+    shapes = {each.name: (count,) for each in fields(Places)}
     shapes |= dict.fromkeys(("loaded_min", "empty_min"), by_site)
-    shapes |= dict.fromkeys(
-        ("arrival_min", "counted", "pump_off_gpm", "pump_off_bound"), by_tanker
-    )
+    shapes |= dict.fromkeys(("arrival_min", "counted", "pump_off_gpm", "pump_off_bound"), by_tanker)
     return Places(
         **{name: _column(value, shapes[name]) for name, value in (usual | columns).items()}
     )
@@ -115,7 +111,9 @@ def drawn(seed: int, *, tankers: int, sites: int, places: int = 1, like: float =
     """Return a district with everything that can differ: `like` is the share of round figures."""
     rng = np.random.default_rng(seed)
     tank_gal = rng.uniform(800, 4000, tankers)
-    tank_gal = np.where(rng.random(tankers) < like, rng.choice([1500, 2000, 3000], tankers), tank_gal)
+    tank_gal = np.where(
+        rng.random(tankers) < like, rng.choice([1500, 2000, 3000], tankers), tank_gal
+    )
     release_gpm = rng.choice([0.0, 300.0, 500.0, 750.0], tankers, p=[0.1, 0.2, 0.5, 0.2])
     made_tankers = Tankers(
         tank_gal=tank_gal,
@@ -126,7 +124,9 @@ def drawn(seed: int, *, tankers: int, sites: int, places: int = 1, like: float =
     )
     limited = rng.random(sites) < 0.6
     made_sites = Sites(
-        flow_gpm=rng.choice([0.0, 150.0, 250.0, 500.0, 1000.0], sites, p=[0.05, 0.2, 0.25, 0.3, 0.2]),
+        flow_gpm=rng.choice(
+            [0.0, 150.0, 250.0, 500.0, 1000.0], sites, p=[0.05, 0.2, 0.25, 0.3, 0.2]
+        ),
         usable_gal=np.where(limited, rng.uniform(0, 60_000, sites), INF),
         recharge_gpm=rng.choice([0.0, 40.0], sites),
         source=rng.integers(0, max(1, 2 * sites // 3), sites),

@@ -176,9 +176,7 @@ def nurse_gpm(made: Made, p: int) -> float:
     sets = _sets(made, p, int(made.places.engines[p]) - 1)
 
     def held(flow: float) -> bool:
-        return any(
-            nurse_written(made, p, over, flow).flow() >= flow * (1 - 1e-9) for over in sets
-        )
+        return any(nurse_written(made, p, over, flow).flow() >= flow * (1 - 1e-9) for over in sets)
 
     low, high = 0.0, made.operation.nurse_limit_gpm
     if held(high):
@@ -187,3 +185,34 @@ def nurse_gpm(made: Made, p: int) -> float:
         middle = (low + high) / 2
         low, high = (middle, high) if held(middle) else (low, middle)
     return low
+
+
+def _more_engines(made: Made) -> Made:
+    return made.with_places(engines=made.places.engines + 1)
+
+
+def word_code(made: Made, p: int) -> int:
+    """Return the code of what holds a flow above 0 down, by the rule written out again."""
+    nurse, dump = nurse_gpm(made, p), dump_site_gpm(made, p)
+    flow = max(nurse, dump)
+    more = _more_engines(made)
+    if max(nurse_gpm(more, p), dump_site_gpm(more, p)) >= 1.1 * flow * (1 - 1e-8):
+        return 8
+    engines = int(made.places.engines[p])
+    if nurse >= dump * (1 - 1e-8):
+        best = max(
+            (
+                nurse_written(made, p, over, nurse * (1 - 1e-9))
+                for over in _sets(made, p, engines - 1)
+            ),
+            key=Written.flow,
+        )
+    else:
+        sets = _sets(made, p, engines - 2)
+        best = max((dump_written(made, p, over) for over in sets), key=Written.flow)
+    shares = best.shares()
+    code = int(np.argmax(shares >= shares.max() - 1e-3 * shares.sum()))
+    x = linprog(-best.gain(), best.matrix(), best.limits(), options=TIGHT).x
+    trip = sum(share * best.trip[cell] for share, cell in zip(x, best.cells, strict=True))
+    legs = sum(share * best.legs[cell] for share, cell in zip(x, best.cells, strict=True))
+    return 7 if code == 0 and legs > trip / 2 else code

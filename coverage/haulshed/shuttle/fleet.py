@@ -173,7 +173,9 @@ def engine_helps(batch: Batch, crews: Crews, answers: Answers) -> Flags:
 
 def limits(batch: Batch, crews: Crews, answers: Answers) -> Ints:
     """Return the code of what holds each flow down; for flow 0 that of engines, or -1."""
-    code = np.where(answers.larger.flow_gpm > 0, name_limits(batch, answers.larger, answers.price), -1)
+    code = np.where(
+        answers.larger.flow_gpm > 0, name_limits(batch, answers.larger, answers.price), -1
+    )
     return np.where(engine_helps(batch, crews, answers), ENGINES, code)
 
 

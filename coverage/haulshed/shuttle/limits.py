@@ -10,9 +10,8 @@ equally the earlier one is priced; and of shares within 10⁻³ of the largest t
 import numpy as np
 
 from haulshed.shuttle.batch import Batch
-from haulshed.shuttle.drafting import Optima
+from haulshed.shuttle.drafting import Optima, best
 from haulshed.shuttle.kernel import Flags, Floats, Ints
-from haulshed.shuttle.optimum import solve
 from haulshed.shuttle.programme import Jobs
 from haulshed.tables.answers import LimitedBy
 
@@ -61,18 +60,16 @@ def row_limits(batch: Batch, jobs: Jobs) -> Floats:
 
 
 def settled_prices(batch: Batch, stage: Optima) -> Floats:
-    """Return the price of every row under the rule that settles ties."""
+    """Return the price of every row, and the engines row kept, under the rule that settles ties."""
     terms, jobs = batch.terms, stage.jobs
     sites, rows = terms.shared.size, terms.water_limit.shape[1]
     water = np.where(np.arange(rows) < sites, FILL_POSITIONS, SOURCE)
     stretched = terms._replace(water_limit=terms.water_limit * (1 + _STRETCH * water))
-    return solve(
-        stretched,
-        jobs._replace(
-            positions=jobs.positions * (1 + _STRETCH * DUMP_SITE),
-            cap_gpm=jobs.cap_gpm * (1 + _STRETCH * jobs.cap_bound),
-        ),
-    ).price
+    jobs = jobs._replace(
+        positions=jobs.positions * (1 + _STRETCH * DUMP_SITE),
+        cap_gpm=jobs.cap_gpm * (1 + _STRETCH * jobs.cap_bound),
+    )
+    return best(stretched, jobs, batch.drafting, stage.pumpers).results.price
 
 
 def owed_gpm(batch: Batch, jobs: Jobs, price: Floats) -> Floats:
@@ -87,11 +84,10 @@ def group_shares(batch: Batch, jobs: Jobs, price: Floats) -> Floats:
     return np.stack([np.where(group == code, owed, 0).sum(axis=1) for code in range(PUMP + 1)], 1)
 
 
-def volume_priced(batch: Batch, stage: Optima) -> Flags:
-    """Say whether more of some source's volume would carry more."""
+def volume_priced(batch: Batch, price: Floats) -> Flags:
+    """Say of every place whether more of some source's volume would carry more."""
     tankers = batch.terms.usable_gal.size
-    price = stage.results.price[:, tankers:-2]
-    priced = batch.by_volume[stage.jobs.place] & (price > _NO_PRICE)
+    priced = batch.by_volume & (price[:, tankers:-2] > _NO_PRICE)
     return np.asarray(priced.any(axis=1))
 
 
@@ -120,9 +116,9 @@ def round_trip(batch: Batch, stage: Optima) -> tuple[Floats, Floats]:
     ) / weight
 
 
-def name_limits(batch: Batch, stage: Optima) -> Ints:
+def name_limits(batch: Batch, stage: Optima, price: Floats) -> Ints:
     """Return the code of the group that the flow is owed to most, or of distance."""
-    shares = group_shares(batch, stage.jobs, settled_prices(batch, stage))
+    shares = group_shares(batch, stage.jobs, price)
     enough = shares.max(axis=1) - _TIED * shares.sum(axis=1)
     code = (shares >= enough[:, None]).argmax(axis=1)
     trip_min, legs_min = round_trip(batch, stage)

@@ -1,0 +1,78 @@
+"""An answer of the simplex that is missing or wrong is noticed, and HiGHS gives the right one."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from shuttle.made import drawn
+
+TESTS = Path(__file__).parents[1]
+
+#: The kernels as plain Python, with a simplex that does what FAULT says.
+SCRIPT = """
+import json
+import numpy as np
+from haulshed.shuttle import optimum
+from haulshed.shuttle.simplex import GAVE_UP, SOLVED, Optimum, simplex
+from shuttle.made import drawn
+
+def faulty(a, b, c):
+    end = simplex(a, b, c)
+    x, price, status = end.x.copy(), end.price.copy(), end.status
+    FAULT
+    return Optimum(status, x, price)
+
+optimum.simplex = faulty
+got = drawn(SEED, tankers=4, sites=4, places=4).flows()
+print(json.dumps([got.nurse_gpm.tolist(), got.dump_site_gpm.tolist(), got.limit.tolist(),
+                  int(got.programmes), int(got.rescued)]))
+"""
+
+
+def plain_python(seed: int, fault: str) -> list[list[float]]:
+    done = subprocess.run(  # noqa: S603 — our own interpreter and script
+        [sys.executable, "-c", SCRIPT.replace("SEED", str(seed)).replace("FAULT", fault)],
+        env=os.environ | {"NUMBA_DISABLE_JIT": "1", "PYTHONPATH": str(TESTS)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
+
+
+@pytest.mark.parametrize(
+    "fault",
+    [
+        "status = GAVE_UP",
+        "x *= 1 + 1e-6",  # over some limit
+        "x *= 1 - 1e-6",  # less than the prices allow
+        "price *= 0",  # no proof
+        "price[price.argmax()] *= 1.001",
+    ],
+)
+def test_a_fault_is_mended(fault: str) -> None:
+    seed = 8
+    expected = drawn(seed, tankers=4, sites=4, places=4).flows()
+    nurse, dump, limit, programmes, rescued = plain_python(seed, fault)
+    assert expected.rescued == 0
+    assert rescued == programmes > 3
+    assert nurse == pytest.approx(expected.nurse_gpm, rel=1e-6)
+    assert dump == pytest.approx(expected.dump_site_gpm, rel=1e-6)
+    assert limit == expected.limit.tolist()
+
+
+def test_the_kernels_say_the_same_uncompiled() -> None:
+    expected = drawn(8, tankers=4, sites=4, places=4).flows()
+    nurse, dump, limit, programmes, rescued = plain_python(8, "pass")
+    assert rescued == 0
+    assert programmes == expected.programmes
+    assert nurse == pytest.approx(expected.nurse_gpm, rel=1e-12)
+    assert dump == pytest.approx(expected.dump_site_gpm, rel=1e-12)
+    assert limit == expected.limit.tolist()
+    assert np.count_nonzero(nurse) > 0
