@@ -69,10 +69,12 @@ class Result:
         `speed_source`, `sustained_gpm` (at its middle, 50-ft lay; empty where tankers do not go)
         and the line.
     fill_sites
-        The input's columns, then `rate_gpm`, `open`, `on_road`, `road_ft`, `parcels_reached`,
-        `parcels_best` (parcels that it carries most for), `why_not` (why it is of no use).
+        By `site_id`: the input's columns, then `rate_gpm`, `open`, `on_road`, `road_ft`,
+        `parcels_reached`, `parcels_best` (parcels that it carries most for), `why_not` (why it is
+        of no use).
     stations
-        The input's columns, then `on_road`, `road_ft`, `tankers`, `engines` (unit ids, spaced).
+        By `station_id`: the input's columns, then `on_road`, `road_ft`, `tankers`, `engines` (unit
+        ids, spaced).
     summary
         Plain figures for ``summary.json`` and the screen.
     """

@@ -1,6 +1,6 @@
 """What does not depend on the place of the fire: roads, fill sites and apparatus, put together."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -13,11 +13,14 @@ from haulshed.roads.network import Network, build_network
 from haulshed.roads.points import Points
 from haulshed.roads.snap import snap
 from haulshed.roads.travel import SiteReach, reach
+from haulshed.tables.apparatus import Apparatus
+from haulshed.tables.fill_sites import FillSites
+from haulshed.tables.stations import Stations
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Ground:
-    """The district before any fire."""
+    """The district before any fire; sites, stations and apparatus stand in the order of ids."""
 
     inputs: Inputs
     network: Network
@@ -41,6 +44,7 @@ def ground(inputs: Inputs) -> Ground:
     NetworkError
         If no road is open to tankers.
     """
+    inputs = _by_id(inputs)
     operation = inputs.scenario.operation
     network = build_network(inputs.segments, inputs.scenario.roads)
     limit_ft = operation.site_snap_ft
@@ -51,6 +55,16 @@ def ground(inputs: Inputs) -> Ground:
         site_points=snap(inputs.fill_sites.geometry, network, limit_ft=limit_ft),
         station_points=snap(inputs.stations.geometry, network, limit_ft=limit_ft),
         roster=roster(inputs.apparatus, inputs.stations, operation),
+    )
+
+
+def _by_id(inputs: Inputs) -> Inputs:
+    """Return the inputs with sites, stations and apparatus by id: their order must not matter."""
+    return replace(
+        inputs,
+        fill_sites=FillSites(inputs.fill_sites.sort_values("site_id", ignore_index=True)),
+        stations=Stations(inputs.stations.sort_values("station_id", ignore_index=True)),
+        apparatus=Apparatus(inputs.apparatus.sort_values("unit_id", ignore_index=True)),
     )
 
 
