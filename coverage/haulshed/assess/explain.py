@@ -13,7 +13,10 @@ from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
 from haulshed.assess.stage_told import StageTold, stage_told
 from haulshed.assess.working import Working
 from haulshed.case import Inputs, Progress
+from haulshed.demand.need import DemandSource
+from haulshed.demand.volume import volume_terms
 from haulshed.errors import InputError
+from haulshed.scenario import DemandMethod
 from haulshed.shuttle import Stage, solution
 from haulshed.shuttle.limits import LIMITS
 from haulshed.tables.parcels import Parcels
@@ -66,12 +69,26 @@ class LineTold:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NeedTold:
+    """What the needed flow rests on."""
+
+    method: str
+    #: Terms of the volume method; None where another method gave the flow.
+    floor_area_ft2: float | None = None
+    height_ft: float | None = None
+    occupancy_hazard: int | None = None
+    construction_class: float | None = None
+    exposure: bool | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Explanation:
     """Everything that leads to one parcel's answer."""
 
     parcel_id: str
     scenario: dict[str, object]
     answer: dict[str, object]  #: the parcel's row of the answer table; None: empty
+    need: NeedTold
     units: tuple[UnitTold, ...]
     sites: tuple[SiteTold, ...]
     line: LineTold
@@ -108,6 +125,7 @@ def explain_parcel(inputs: Inputs, parcel_id: str, *, progress: Progress) -> Exp
         parcel_id=parcel_id,
         scenario=inputs.scenario.model_dump(mode="json"),
         answer=_plain(answers(working)),
+        need=_need(working),
         units=_units(working),
         sites=_sites(working),
         line=_line(working),
@@ -135,6 +153,23 @@ def _plain(table: pd.DataFrame) -> dict[str, object]:
 
 def _finite(value: float) -> float | None:
     return float(value) if np.isfinite(value) else None
+
+
+def _need(working: Working) -> NeedTold:
+    inputs = working.ground.inputs
+    rules, source = inputs.scenario.demand, working.need.demand_source[0]
+    by_other = rules.method is not DemandMethod.VOLUME and np.isnan(working.need.needed_gal[0])
+    if by_other or source == DemandSource.NO_STRUCTURE:
+        return NeedTold(method=str(rules.method))
+    terms = volume_terms(inputs.parcels, rules)
+    return NeedTold(
+        method=str(DemandMethod.VOLUME),
+        floor_area_ft2=float(terms.floor_area_ft2[0]),
+        height_ft=float(terms.height_ft[0]),
+        occupancy_hazard=int(terms.occupancy_hazard[0]),
+        construction_class=float(terms.construction_class[0]),
+        exposure=bool(terms.exposure[0]),
+    )
 
 
 def _units(working: Working) -> tuple[UnitTold, ...]:

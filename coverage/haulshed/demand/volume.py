@@ -1,5 +1,7 @@
 """Volume method of the rural water-supply standard (NFPA 1142, before it NFPA 1231)."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -83,9 +85,21 @@ def delivery_gpm(needed_gal: ArrayLike) -> NDArray[np.float64]:
     return np.asarray(np.array(DELIVERY_GPM)[band])
 
 
-def by_volume(parcels: Parcels, rules: DemandRules) -> Need:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class VolumeTerms:
+    """What the method reckons with, one value a parcel."""
+
+    floor_area_ft2: NDArray[np.float64]
+    height_ft: NDArray[np.float64]  #: mean height, half of the roof's rise included
+    occupancy_hazard: NDArray[np.float64]
+    construction_class: NDArray[np.float64]
+    exposure: NDArray[np.bool_]
+    known: NDArray[np.bool_]  #: whether a term is the parcel's own, shape (parcels, 5)
+
+
+def volume_terms(parcels: Parcels, rules: DemandRules) -> VolumeTerms:
     """
-    Return the need of each parcel's structure, by its own data and the default dwelling's.
+    Return the terms of each parcel's structure, by its own data and the default dwelling's.
 
     Volume = floor area times the height given, else times storeys and storey height and half of the
     roof's rise. A parcel that gives its storeys counts as giving its height. The parcels do not
@@ -102,22 +116,34 @@ def by_volume(parcels: Parcels, rules: DemandRules) -> Need:
     known = ~np.isnan(np.column_stack(fields))
 
     built_ft = _or(stories, rules.default_stories) * rules.story_height_ft + rules.roof_rise_ft / 2
-    volume_ft3 = _or(floor_area_ft2, rules.default_floor_area_ft2) * _or(height_ft, built_ft)
     hazard = _or(hazard, rules.default_occupancy_hazard)
     construction = _or(construction, rules.default_construction_class)
     if rules.dwelling_construction_cap:
         capped = np.minimum(construction, DWELLING_CAP)
         construction = np.where(hazard == DWELLING_HAZARD, capped, construction)
-    needed_gal = needed_water_gal(
-        volume_ft3,
+    return VolumeTerms(
+        floor_area_ft2=_or(floor_area_ft2, rules.default_floor_area_ft2),
+        height_ft=_or(height_ft, built_ft),
         occupancy_hazard=hazard,
         construction_class=construction,
-        exposure=_or(exposure, rules.default_exposure),
+        exposure=_or(exposure, rules.default_exposure).astype(np.bool_),
+        known=known,
+    )
+
+
+def by_volume(parcels: Parcels, rules: DemandRules) -> Need:
+    """Return the need of each parcel's structure, as :func:`volume_terms` describes it."""
+    terms = volume_terms(parcels, rules)
+    needed_gal = needed_water_gal(
+        terms.floor_area_ft2 * terms.height_ft,
+        occupancy_hazard=terms.occupancy_hazard,
+        construction_class=terms.construction_class,
+        exposure=terms.exposure,
     )
     return Need(
         needed_gpm=delivery_gpm(needed_gal),
         needed_gal=needed_gal,
-        demand_source=source_by_known(known),
+        demand_source=source_by_known(terms.known),
     )
 
 

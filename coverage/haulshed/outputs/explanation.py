@@ -52,6 +52,18 @@ def _need(told: Explanation) -> list[str]:
     row = told.answer
     water = f"{_figure(row['needed_gal'], 0)} gal, " if row["needed_gal"] is not None else ""
     lines = [f"1. Need: {water}{_figure(row['needed_gpm'], 0)} gpm ({row['demand_source']})"]
+    need = told.need
+    if need.floor_area_ft2 is not None and need.height_ft is not None:
+        volume_ft3 = need.floor_area_ft2 * need.height_ft
+        exposed = " × 1.5 for the exposure" if need.exposure else ""
+        lines += [
+            (
+                f"   {need.floor_area_ft2:,.0f} ft² × {need.height_ft:g} ft = {volume_ft3:,.0f} ft³;"
+                f" / occupancy hazard {need.occupancy_hazard}"
+                f" × construction class {need.construction_class:g}{exposed}"
+            ),
+            "   at least 2,000 gal, 3,000 with an exposure; then the delivery table",
+        ]
     if row["test_min"] is not None:
         lines.append(f"   judged over {_figure(row['test_min'], 1)} min")
     return lines
