@@ -21,7 +21,7 @@ from haulshed.units import System
 __all__ = ["Run", "as_markdown", "as_text", "check", "columns", "demo", "explain", "run"]
 
 #: Libraries whose version can change a figure; they stand in run.json.
-LIBRARIES = ("geopandas", "highspy", "networkx", "numba", "numpy", "pyproj", "scipy", "shapely")
+LIBRARIES = ("geopandas", "networkx", "numba", "numpy", "osmium", "pyproj", "scipy", "shapely")
 
 
 def quiet(step: str, done: int = 0, of: int = 0) -> None:
