@@ -23,11 +23,12 @@ from haulshed.outputs.palette import (
     Stroke,
     site_sign,
 )
+from haulshed.outputs.popups import known
 from haulshed.outputs.wording import KIND_WORDS, VERDICT_MEANS, Wording, sentence
 from haulshed.tables.answers import Verdict
 
 _CROSS = f'<path d="M7 3L15 11M7 11L15 3" stroke="{INK}" stroke-width="2"/>'
-_CLOSED = (
+_UNUSED = (
     f'<rect x="5" y="1.5" width="12" height="12" fill="#fff" stroke="{INK}" stroke-width="1.5"'
     ' stroke-dasharray="3 2.5"/>'
 )
@@ -122,37 +123,20 @@ def _parcels(result: Result, wording: Wording) -> str:
         )
     )
     return (
-        f'<fieldset><legend>Parcels ({len(frame):,})</legend><div class="choices">{choices}</div>'
+        f'<fieldset><legend><span>Parcels</span><span>{len(frame):,}</span></legend><div class="choices">{choices}</div>'
         f"{_table('parcels:verdict', by_verdict)}{_table('parcels:flow', by_flow)}</fieldset>"
     )
 
 
 def _marks(result: Result) -> str:
     crosses, dots = int(not_supplied(result.parcels).sum()), int(result.parcels["tight"].sum())
-    return (
-        _switch("cross", "A dump site cannot be supplied")
-        + _table(
-            "cross",
-            [
-                _row(
-                    _small(_CROSS),
-                    "At the needed flow",
-                    f"{crosses:,}",
-                    "from afar one mark stands for several: zoom in",
-                )
-            ],
-        )
-        + _switch("tight", "Tight")
-        + _table(
-            "tight",
-            [
-                _row(
-                    _small(_DOT),
-                    "Held, with little to spare",
-                    f"{dots:,}",
-                    "not with the largest tanker out, or margin under 15 %",
-                )
-            ],
+    return "".join(
+        (
+            _switch("cross", "A dump site cannot be supplied", _small(_CROSS), f"{crosses:,}"),
+            '<p data-for="cross">From afar one mark stands for several.</p>',
+            _switch("tight", "Tight: little to spare", _small(_DOT), f"{dots:,}"),
+            '<p data-for="tight">The need is held, but not with the largest tanker out, or with'
+            " a margin under 15 %.</p>",
         )
     )
 
@@ -176,10 +160,10 @@ def _fill_sites(result: Result, wording: Wording) -> str:
         *((sign, sentence(KIND_WORDS[kind])) for kind, sign in KIND_SIGNS.items()),
     ]
     lines = [_row(_sign(sign), label, f"{drawn[sign]:,}") for sign, label in named if drawn[sign]]
-    closed = int((~(frame["open"].astype(bool) & frame["on_road"].astype(bool))).sum())
-    if closed:
-        lines.append(_row(_small(_CLOSED), "Closed or not on a road", f"{closed:,}"))
-    return _switch("sites", f"Fill sites ({len(frame):,})") + _table("sites", lines)
+    unused = sum(map(known, frame["why_not"]))
+    if unused:
+        lines.append(_row(_small(_UNUSED), "Of no use now", f"{unused:,}"))
+    return _switch("sites", "Fill sites", "", f"{len(frame):,}") + _table("sites", lines)
 
 
 def _hydrants(wording: Wording) -> Iterator[tuple[Sign, str]]:
@@ -190,14 +174,13 @@ def _hydrants(wording: Wording) -> Iterator[tuple[Sign, str]]:
 
 
 def _stations(result: Result) -> str:
-    lines = [_row(_sign(STATION_SIGN), "Station", f"{len(result.stations):,}")]
-    return _switch("stations", "Stations") + _table("stations", lines)
+    return _switch("stations", "Stations", _sign(STATION_SIGN), f"{len(result.stations):,}")
 
 
-def _switch(name: str, title: str) -> str:
+def _switch(name: str, title: str, swatch: str = "", count: str = "") -> str:
     return (
         f'<label class="switch" data-for="{name}"><input type="checkbox" name="{name}" checked>'
-        f" {escape(title)}</label>"
+        f"{swatch}<span>{escape(title)}</span><span>{escape(count)}</span></label>"
     )
 
 
@@ -206,11 +189,10 @@ def _table(shown_with: str, lines: Iterable[str]) -> str:
 
 
 def _row(swatch: str, label: str, count: str, means: str = "") -> str:
-    small = f"<small>{escape(means)}</small>" if means else ""
-    return (
-        f"<tr><td>{swatch}</td><td>{escape(label)}{small}</td>"
-        f'<td class="count">{escape(count)}</td></tr>'
-    )
+    line = f"<tr><td>{swatch}</td><td>{escape(label)}</td><td>{escape(count)}</td></tr>"
+    if not means:
+        return line
+    return f'{line}<tr><td></td><td colspan="2"><small>{escape(means)}</small></td></tr>'
 
 
 def _small(drawing: str) -> str:

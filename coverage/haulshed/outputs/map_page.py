@@ -37,6 +37,7 @@ _OFFLINE = (
     '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:;'
     " style-src 'unsafe-inline'; script-src 'unsafe-inline'\">"
 )
+_SCRIPTS = ("map_plane.js", "map_drawing.js", "map_page.js")
 _ICON = '<link rel="icon" href="data:,">'
 _VIEWPORT = re.compile(r'<meta name="viewport".*?/>', re.DOTALL)
 
@@ -182,11 +183,10 @@ def _assets() -> str:
         r"//# sourceMappingURL=.*", "", (library / "leaflet.js").read_text(encoding="utf-8")
     )
     ours = files("haulshed.outputs")
-    return (
-        f"<style>{style}</style><style>{ours.joinpath('map.css').read_text(encoding='utf-8')}"
-        f"</style><script>{script}</script>"
-        f"<script>{ours.joinpath('map.js').read_text(encoding='utf-8')}</script>"
-    )
+    style += ours.joinpath("map.css").read_text(encoding="utf-8")
+    scripts = (ours.joinpath(name).read_text(encoding="utf-8") for name in _SCRIPTS)
+    elements = (f"<script>{text}</script>" for text in (script, *scripts))
+    return f"<style>{style}</style>{''.join(elements)}"
 
 
 def _picture(file: Path) -> str:

@@ -52,7 +52,7 @@ VERDICT_FILLS = {
     Verdict.HOSE_LINE: Fill(colour="#f7ecb5"),
     Verdict.NURSE: Fill(colour="#e0c0dc"),
     Verdict.DUMP_SITE: Fill(colour="#b37fb5"),
-    Verdict.SHORT: Fill(colour="#71346c", hatch=SLANTED, hatch_colour="#e9d6e6"),
+    Verdict.SHORT: Fill(colour="#71346c", hatch=SLANTED, hatch_colour="#b893b4"),
     Verdict.NONE: Fill(colour="#1c171b", hatch=CROSSED, hatch_colour="#a79ba4"),
     Verdict.NO_DEMAND: Fill(colour="#ffffff"),
 }

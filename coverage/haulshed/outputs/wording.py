@@ -15,10 +15,10 @@ SLACK_GPM = 1e-6
 MINUS = "\N{MINUS SIGN}"
 
 VERDICT_MEANS = {
-    Verdict.HOSE_LINE: "a hydrant or suction point is near enough to lay hose",
-    Verdict.NURSE: "nursing alone holds the need",
-    Verdict.DUMP_SITE: "it takes a dump site, and one can be supplied",
-    Verdict.SHORT: "water can be hauled, but a dump site cannot be supplied",
+    Verdict.HOSE_LINE: "hose can be laid from a fill site",
+    Verdict.NURSE: "held by nursing alone",
+    Verdict.DUMP_SITE: "held by a dump site",
+    Verdict.SHORT: "a dump site cannot be supplied",
     Verdict.NONE: "no hauled water at all",
     Verdict.NO_DEMAND: "no structure known, nothing needed",
 }

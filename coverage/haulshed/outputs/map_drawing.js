@@ -1,52 +1,11 @@
-/* The map's own drawing: whole tables on Leaflet's canvas, each read once from its JSON. */
+/* The map's own drawing: whole tables on Leaflet's canvas, a sheet a table. */
 "use strict";
 
-function haulshedMap(map) {
-  const read = (name) => JSON.parse(document.getElementById("haulshed-" + name).textContent);
-  const page = read("page");
-  const shown = { parcels: "verdict", roads: true, sites: true, stations: true, cross: true, tight: true };
-
-  /* ---- positions: whole millionths of a degree to the plane of zoom 0, done once ---- */
-
-  const planeX = (lon) => (lon / 1e6 + 180) / 360 * 256;
-  const planeY = (lat) => {
-    const sine = Math.sin(lat / 1e6 * Math.PI / 180);
-    return 128 - 64 / Math.PI * Math.log((1 + sine) / (1 - sine));
-  };
-  const latLng = (pair) => L.latLng(pair[1] / 1e6, pair[0] / 1e6);
-  const place = (pair) => pair.length ? [planeX(pair[0]), planeY(pair[1])] : null;
-
-  function line(differences) {
-    const flat = new Float64Array(differences.length);
-    let lon = 0, lat = 0;
-    for (let i = 0; i < flat.length; i += 2) {
-      lon += differences[i];
-      lat += differences[i + 1];
-      flat[i] = planeX(lon);
-      flat[i + 1] = planeY(lat);
-    }
-    return flat;
-  }
-
-  function item(lines) {
-    const box = [Infinity, Infinity, -Infinity, -Infinity];
-    for (const flat of lines) {
-      for (let i = 0; i < flat.length; i += 2) {
-        box[0] = Math.min(box[0], flat[i]);
-        box[1] = Math.min(box[1], flat[i + 1]);
-        box[2] = Math.max(box[2], flat[i]);
-        box[3] = Math.max(box[3], flat[i + 1]);
-      }
-    }
-    return { lines, box };
-  }
-
+function haulshedDrawing(map, tables, shown) {
+  const { crosses, distance, groups, inside, item, latLng, line, place, trace } = haulshedPlane;
   const shapes = (table) => table.shape.map((lines) => item(lines.map(line)));
 
-  const parcels = read("parcels");
-  const roads = read("roads");
-  const sites = read("fill_sites");
-  const stations = read("stations");
+  const { page, parcels, roads, sites, stations } = tables;
   const areas = shapes(parcels);
   const ways = shapes(roads);
   const edge = item(page.boundary.map(line));
@@ -94,28 +53,10 @@ function haulshedMap(map) {
     },
   });
 
-  function inside(box, v, pixels, margin) {
-    return box[2] * v.scale - v.x >= pixels.min.x - margin && box[0] * v.scale - v.x <= pixels.max.x + margin
-      && box[3] * v.scale - v.y >= pixels.min.y - margin && box[1] * v.scale - v.y <= pixels.max.y + margin;
-  }
-
-  function trace(context, flat, v, closed) {
-    context.moveTo(flat[0] * v.scale - v.x, flat[1] * v.scale - v.y);
-    for (let i = 2; i < flat.length; i += 2) {
-      context.lineTo(flat[i] * v.scale - v.x, flat[i + 1] * v.scale - v.y);
-    }
-    if (closed) { context.closePath(); }
-  }
-
-  const groups = (classes, count) => {
-    const rows = Array.from({ length: count }, () => []);
-    classes.forEach((number, row) => rows[number].push(row));
-    return rows;
-  };
-
-  /* Signs and lines grow more slowly than the ground when zooming in. */
-  let wholeZoom = 0;
-  const swell = () => Math.min(1.7, Math.max(0.45, 2 ** ((map.getZoom() - wholeZoom) / 3)));
+  /* Signs and lines grow with the ground, only more slowly: at `plainZoom`, where the parcels stand
+     about 11 pixels apart, they have the size that the legend shows. */
+  let plainZoom = 0;
+  const swell = () => Math.min(1.7, Math.max(0.45, 2 ** ((map.getZoom() - plainZoom) / 2.5)));
 
   /* ---- parcels ---- */
 
@@ -167,7 +108,7 @@ function haulshedMap(map) {
         context.fillStyle = hatch(context, fill);
         context.fill("evenodd");
       }
-      context.strokeStyle = "#6f636b";
+      context.strokeStyle = fill.hatch ? fill.hatch_colour : "#6f636b";
       context.lineWidth = Math.min(1, 0.5 * swell());
       context.stroke();
     });
@@ -186,15 +127,6 @@ function haulshedMap(map) {
       if (odd) { return row; }
     }
     return -1;
-  }
-
-  function crosses(flat, x, y) {
-    let odd = false;
-    for (let i = 0, j = flat.length - 2; i < flat.length; j = i, i += 2) {
-      if ((flat[i + 1] > y) !== (flat[j + 1] > y)
-        && x < (flat[j] - flat[i]) * (y - flat[i + 1]) / (flat[j + 1] - flat[i + 1]) + flat[i]) { odd = !odd; }
-    }
-    return odd;
   }
 
   /* ---- roads: pale casing under all, then least flow first ---- */
@@ -219,7 +151,7 @@ function haulshedMap(map) {
         context.lineCap = stroke.dash.length && !casing ? "butt" : "round";
         context.setLineDash(casing ? [] : stroke.dash);
         context.strokeStyle = casing ? "#ffffff" : stroke.colour;
-        context.lineWidth = stroke.width_px * grown + (casing ? 1.6 * Math.min(grown, 1) : 0);
+        context.lineWidth = stroke.width_px * grown + (casing ? 1.6 * Math.min(grown, 1) - 0.6 : 0);
         context.stroke();
       }
     }
@@ -238,13 +170,6 @@ function haulshedMap(map) {
       }
     });
     return found;
-  }
-
-  function distance(x, y, flat, i) {
-    const dx = flat[i] - flat[i - 2], dy = flat[i + 1] - flat[i - 1];
-    const along = ((x - flat[i - 2]) * dx + (y - flat[i - 1]) * dy) / (dx * dx + dy * dy || 1);
-    const share = Math.min(1, Math.max(0, along));
-    return Math.hypot(flat[i - 2] + share * dx - x, flat[i - 1] + share * dy - y);
   }
 
   /* ---- marks: thinned to one a cell, so that they stay legible from afar ---- */
@@ -281,8 +206,8 @@ function haulshedMap(map) {
   }
 
   const markSheet = new Sheet((context, v, pixels) => {
-    const size = 3.6 * Math.min(1.3, Math.max(0.8, swell()));
-    const cell = 8.5 * size / Math.min(2, Math.max(1, swell()));
+    const size = 3.4 * Math.min(1.3, Math.max(0.85, swell()));
+    const cell = 30 / Math.min(2.5, Math.max(1, swell() ** 2));
     if (shown.tight) {
       const at = thinned(tightRows, v, pixels, cell);
       twice(context, () => at.forEach(([x, y]) => {
@@ -299,7 +224,7 @@ function haulshedMap(map) {
         context.lineTo(x + size, y + size);
         context.moveTo(x - size, y + size);
         context.lineTo(x + size, y - size);
-      }), 4.6, 2);
+      }), 4, 1.8);
     }
   });
 
@@ -332,8 +257,8 @@ function haulshedMap(map) {
 
   const byRank = (a, b) => sites.rank[a] - sites.rank[b];
   const signs = [
-    ...[...stations.at.keys()].map((row) => sign(stations, row, "stations")),
     ...[...sites.at.keys()].sort(byRank).map((row) => sign(sites, row, "sites")),
+    ...[...stations.at.keys()].map((row) => sign(stations, row, "stations")),
   ];
 
   function sign(table, row, layer) {
@@ -343,7 +268,7 @@ function haulshedMap(map) {
     };
   }
 
-  const signSize = () => Math.min(1, Math.max(0.6, swell()));
+  const signSize = () => Math.min(1, Math.max(0.75, swell()));
 
   const signSheet = new Sheet((context, v, pixels) => {
     const grown = signSize();
@@ -387,17 +312,18 @@ function haulshedMap(map) {
     context.textAlign = "left";
     /* From afar the name alone: figures would hide the parcels that they stand on. */
     const label = swell() < 1.2 ? one.label.slice(0, 1) : one.label;
-    const fonts = ["600 11.5px system-ui, sans-serif", "500 11px system-ui, sans-serif"];
+    const size = Math.min(11.5, Math.max(10, 11.5 * swell()));
+    const fonts = [`600 ${size}px system-ui, sans-serif`, "500 11px system-ui, sans-serif"];
     const wides = label.map((text, number) => {
       context.font = fonts[number];
       return context.measureText(text).width;
     });
     const wide = Math.max(...wides);
-    const high = 13 * label.length, gap = 11 * grown + 3;
+    const high = 13 * label.length, gap = 10 * grown + 7;
     const corner = [
       [one.x + gap, one.y - high / 2], [one.x - gap - wide, one.y - high / 2],
       [one.x - wide / 2, one.y + gap], [one.x - wide / 2, one.y - gap - high],
-    ].find(([x, y]) => !taken.some((box) => x < box[2] + 2 && x + wide > box[0] - 2 && y < box[3] + 1 && y + high > box[1] - 1));
+    ].find(([x, y]) => !taken.some((box) => x < box[2] + 6 && x + wide > box[0] - 6 && y < box[3] + 3 && y + high > box[1] - 3));
     if (!corner) { return; }
     taken.push([corner[0], corner[1], corner[0] + wide, corner[1] + high]);
     label.forEach((text, number) => {
@@ -412,19 +338,20 @@ function haulshedMap(map) {
 
   /* ---- the sheets on the map, lowest first; popups ---- */
 
+  const all = item([...areas, ...ways, edge].flatMap(({ lines }) => lines)
+    .concat(signs.map(({ at }) => Float64Array.from(at)))).box;
   const cornerOf = (box, x, y) => map.unproject(L.point(box[x], box[y]), 0);
-  const whole = [...areas, ...ways, edge, ...signs.map(({ at }) => ({ box: [...at, ...at] }))]
-    .filter(({ box }) => box[0] <= box[2])
-    .reduce((bounds, { box }) => bounds.extend(cornerOf(box, 0, 1)).extend(cornerOf(box, 2, 3)), L.latLngBounds([]));
   map.setMaxZoom(19);
   map.options.zoomSnap = 0.25;
-  if (whole.isValid()) { map.fitBounds(whole, { padding: [18, 18], animate: false }); }
-  wholeZoom = map.getZoom();
+  if (all[0] <= all[2]) {
+    map.fitBounds(L.latLngBounds(cornerOf(all, 0, 1), cornerOf(all, 2, 3)), { padding: [18, 18], animate: false });
+    const apart = Math.sqrt((all[2] - all[0]) * (all[3] - all[1]) / Math.max(areas.length, 500));
+    plainZoom = Math.log2(11 / apart);
+  }
 
   map.options.renderer = L.canvas({ padding: 0.3 });
   const sheets = [parcelSheet, roadSheet, markSheet, frameSheet, signSheet];
   sheets.forEach((sheet) => sheet.addTo(map));
-  const repaint = () => sheets.forEach((sheet) => sheet.redraw());
 
   function ask(packed, at) {
     map.openPopup(popup(packed), at, { maxWidth: Math.min(360, map.getSize().x - 60), maxHeight: map.getSize().y - 60 });
@@ -447,84 +374,11 @@ function haulshedMap(map) {
     frameSheet.redraw();
   });
 
-  /* ---- search ---- */
-
-  const input = document.getElementById("wanted");
-  const found = document.getElementById("found");
-  const rowOf = new Map(parcels.id.map((id, row) => [id.toLowerCase(), row]));
-  const exact = new Map(parcels.id.map((id, row) => [id, row]));
-  if (parcels.id.length <= page.listedIds) {
-    const list = document.createElement("datalist");
-    list.id = "ids";
-    for (const id of parcels.id) { list.append(new Option(id, id)); }
-    document.body.append(list);
-    input.setAttribute("list", "ids");
-  }
-  document.getElementById("search").addEventListener("submit", (event) => {
-    event.preventDefault();
-    const wanted = input.value.trim();
-    const row = exact.get(wanted) ?? rowOf.get(wanted.toLowerCase());
-    found.textContent = !wanted ? "Type a parcel's number first."
-      : row === undefined ? "There is no parcel \u201c" + wanted + "\u201d on this map. Check the number as the county writes it." : "";
-    if (!wanted || row === undefined) { return; }
-    const at = parcels.at[row].length ? latLng(parcels.at[row]) : cornerOf(areas[row].box, 0, 1);
+  function show(row) {
+    const at = homes[row] ? latLng(parcels.at[row]) : cornerOf(areas[row].box, 0, 1);
     map.setView(at, Math.max(map.getZoom(), page.closeZoom), { animate: false });
     choose(row, at);
-  });
-
-  /* ---- panel and print ---- */
-
-  const panel = document.getElementById("panel");
-  const button = document.getElementById("panel-button");
-  function openPanel(open) {
-    panel.classList.toggle("shut", !open);
-    button.setAttribute("aria-expanded", String(open));
   }
-  button.addEventListener("click", () => openPanel(panel.classList.contains("shut")));
-  openPanel(window.innerWidth > 900);
 
-  function legends() {
-    for (const block of panel.querySelectorAll("[data-for]")) {
-      const [layer, value] = block.dataset.for.split(":");
-      const on = value ? shown[layer] === value : Boolean(shown[layer]);
-      block.hidden = !on && Boolean(value);
-      block.classList.toggle("off", !on);
-    }
-  }
-  panel.addEventListener("change", (event) => {
-    const { name, type, checked, value } = event.target;
-    shown[name] = type === "checkbox" ? checked : value;
-    legends();
-    repaint();
-  });
-  for (const control of panel.querySelectorAll("input:checked, input[type=checkbox]")) {
-    shown[control.name] = control.type === "checkbox" ? control.checked : control.value;
-  }
-  legends();
-
-  map.attributionControl.setPrefix(false);
-  if (page.credit) { map.attributionControl.addAttribution(page.credit); }
-  L.control.scale({ imperial: page.imperial, metric: !page.imperial, maxWidth: 160 }).addTo(map);
-  const north = L.control({ position: "topright" });
-  north.onAdd = () => {
-    const sign = L.DomUtil.create("div", "north");
-    sign.innerHTML = '<svg width="16" height="22" viewBox="0 0 16 22" role="img" aria-label="North is up">'
-      + '<path d="M8 0L15 21L8 16L1 21Z" fill="#2a2228" stroke="#fff"/></svg>N';
-    return sign;
-  };
-  north.addTo(map);
-  let seen = null;
-  window.addEventListener("beforeprint", () => {
-    seen = map.getBounds();
-    map.getContainer().style.cssText += "width: 700px !important; height: 560px !important";
-    map.invalidateSize({ animate: false });
-    map.fitBounds(seen, { animate: false });
-    map.getRenderer(parcelSheet)._redraw();
-  });
-  window.addEventListener("afterprint", () => {
-    map.getContainer().style.removeProperty("width");
-    map.getContainer().style.removeProperty("height");
-    map.invalidateSize({ animate: false });
-    map.fitBounds(seen, { animate: false });
-  });
+  return { show, repaint: () => sheets.forEach((sheet) => sheet.redraw()) };
 }
