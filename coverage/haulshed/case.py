@@ -74,7 +74,7 @@ class Result:
         of no use).
     stations
         By `station_id`: the input's columns, then `on_road`, `road_ft`, `tankers`, `engines` (unit
-        ids, spaced).
+        ids, parted by "; ").
     summary
         Plain figures for ``summary.json`` and the screen.
     """

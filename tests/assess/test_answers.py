@@ -187,3 +187,87 @@ def test_roads_carry_the_flow_at_their_middle() -> None:
     # The middles are 4, 1 and 2 miles from the hydrant: the nearer, the more.
     assert flows[1] > flows[2] > flows[0] > 0
     assert flows[1] == pytest.approx(got.parcels["sustained_gpm"].iloc[0])  # it is at mile 0 too
+
+
+def test_without_the_largest_tanker_its_portable_tank_is_not_there() -> None:
+    """Only the largest carries a portable tank, and the others have no pump to nurse with."""
+    small = [tanker(i, pump_gpm=0.0) for i in range(4)]
+    largest = tanker(9, tank_gal=3000.0, portable_tank_gal=3500.0)
+    got = answer(
+        [hydrant("H1", 1.0)],
+        [engine(1), engine(2), *small, largest],
+        demand={"method": "fixed", "fixed_gpm": 300},
+    )
+    # 1,800 in 12.029 min four times, and 2,700 in 2.5 + ... : about 800; one dump position takes
+    # 1,800 / 3.3 = 545.
+    assert got["dump_site_gpm"] == pytest.approx(1800 / 3.3, rel=0.06)
+    assert got["verdict"] == "dump site"
+    assert got["minus_one_gpm"] == 0
+    assert got["tight"]
+
+
+def test_tankers_needed_waits_for_the_one_with_the_portable_tank() -> None:
+    far = station(station_id="S2", geometry=road_point(2.0))
+    crew = [engine(1), engine(2), *(tanker(i, pump_gpm=0.0) for i in range(4))]
+    crew.append(tanker(9, pump_gpm=0.0, portable_tank_gal=2500.0, station_id="S2"))
+    case = inputs(
+        sites=[hydrant("H1", 1.0)],
+        stations=[station(), far],
+        apparatus=crew,
+        parcels=[parcel()],
+        scenario=Scenario.model_validate({"demand": {"method": "fixed", "fixed_gpm": 300}}),
+    )
+    got = assess(case, progress=lambda _step, _done=0, _of=0: None).parcels.iloc[0]
+    assert got["tankers_needed"] == 5  # it is the last to arrive
+
+
+def test_a_closed_hydrant_gives_its_main_no_water() -> None:
+    def on_main(name: str, mile: float, **changes: object) -> Row:
+        return hydrant(name, mile, source_id="MAIN", **changes)
+
+    small = [on_main("H1", 1.0, flow_gpm=300.0), on_main("H2", -1.0, flow_gpm=300.0)]
+    closed = on_main("H3", 0.5, flow_gpm=2000.0, status="closed")
+    assert answer(small, CREW)["nurse_gpm"] == pytest.approx(300)
+    assert answer([*small, closed], CREW)["nurse_gpm"] == pytest.approx(300)
+
+
+def test_a_hose_line_shares_its_sources_volume() -> None:
+    stream = hydrant("ST", 0.1, kind="stream", needs_pumper=False, source_id="BROOK")
+    pond = hydrant("PD", 3.0, kind="pond", usable_gal=6_000.0, source_id="BROOK")
+    got = answer([stream, pond], [engine(1), engine(2)])
+    assert got["hose_gpm"] == pytest.approx(6_000 / 120)
+
+
+def test_a_hose_line_counts_the_way_from_the_hydrant_to_its_road() -> None:
+    # 0.18 mi = 950 ft of road, 100 ft of lay: 1,050 of 1,060 ft, but the hydrant stands 197 ft off.
+    far = hydrant("H1", 0.18, geometry=road_point(0.18, 60.0))
+    crew = [engine(1, supply_hose_ft=1060.0)]
+    assert answer([hydrant("H1", 0.18)], crew)["hose_site_id"] == "H1"
+    assert answer([far], crew)["hose_site_id"] is None
+
+
+def test_too_much_rise_is_no_want_of_hose() -> None:
+    got = answer([hydrant("H1", 1.0)], CREW, supply_line={"rise_ft": 500})
+    assert got["sustained_gpm"] == 0
+    assert got["limited_by"] == "supply line"
+
+
+def test_a_pond_that_the_drought_empties_is_not_open() -> None:
+    pond = hydrant("P1", 1.0, kind="pond", usable_gal=9e4, needs_pumper=False)
+    got = result([pond], CREW, operation={"drought_factor": 0})
+    assert got.fill_sites["why_not"].tolist() == ["not open"]
+    assert got.parcels["limited_by"].tolist() == ["no water"]
+
+
+def test_what_is_held_shows_a_flow_at_least_the_need_where_the_test_is_the_plan() -> None:
+    got = result([hydrant("H1", 1.0)], CREW).parcels
+    held = got[got["verdict"].isin(["nurse", "dump site"]) & (got["test_min"] == 120)]
+    assert (held["margin_gpm"] >= 0).all()
+
+
+def test_road_distance_is_the_published_line() -> None:
+    """ISO, Response-Time Considerations: T = 0.65 + 1.7 D; each leg has its own term."""
+    crew = [engine(1), tanker(1), tanker(2)]
+    got = answer([hydrant("H1", 2.0)], crew, roads={"method": "road_distance"})
+    # 2 × (0.65 + 3.4) on the road, 4.0 to fill, 2.0 to couple: each is away 14.1 min.
+    assert got["nurse_gpm"] == pytest.approx(1800 / 14.1, abs=0.01)

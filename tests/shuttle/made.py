@@ -57,6 +57,7 @@ def tankers(count: int, **columns: object) -> Tankers:
         "fill_gpm": 1000.0,
         "dump_gpm": 1000.0,
         "release_gpm": 500.0,
+        "portable_tank": False,
     }
     return Tankers(**{name: _column(value, (count,)) for name, value in (usual | columns).items()})
 
@@ -86,6 +87,8 @@ def places(tankers: int, sites: int, count: int = 1, **columns: object) -> Place
         "counted": True,
         "engines": 2,
         "dump_positions": 2,
+        "other_tanks": 99,
+        "hose_reaches": True,
         "line_gpm": 1500.0,
         "line_bound": SUPPLY_LINE,
         "pump_off_gpm": 500.0,
@@ -121,6 +124,7 @@ def drawn(seed: int, *, tankers: int, sites: int, places: int = 1, like: float =
         fill_gpm=rng.choice([500.0, 1000.0, 1250.0], tankers),
         dump_gpm=rng.choice([np.nan, 800.0, 1000.0, 1500.0], tankers),
         release_gpm=release_gpm,
+        portable_tank=np.zeros(tankers, np.bool_),
     )
     limited = rng.random(sites) < 0.6
     made_sites = Sites(
@@ -146,6 +150,8 @@ def drawn(seed: int, *, tankers: int, sites: int, places: int = 1, like: float =
         counted=rng.random((places, tankers)) < 0.9,
         engines=rng.integers(0, 6, places),
         dump_positions=rng.integers(0, 4, places),
+        other_tanks=np.full(places, 99),
+        hose_reaches=np.ones(places, np.bool_),
         line_gpm=rng.choice([0.0, 600.0, 1000.0, 1500.0], places, p=[0.05, 0.25, 0.3, 0.4]),
         line_bound=rng.choice([SUPPLY_LINE, PUMP], places),
         pump_off_gpm=pump_off_gpm,

@@ -143,7 +143,8 @@ def test_a_lake_farther_off_beats_a_weak_hydrant() -> None:
     assert weak.flows().sustained_gpm[0] == pytest.approx(250)
     assert lake.flows().tankers_needed[0] > 0
     assert weak.flows().tankers_needed[0] == -1
-    assert both.flows().best_site[0] == 1
+    weak_gpm, lake_gpm = both.flows().site_gpm[0]
+    assert lake_gpm > weak_gpm
 
 
 def test_one_pond_from_two_banks_is_one_pond() -> None:

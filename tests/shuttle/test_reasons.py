@@ -25,7 +25,8 @@ NO_LAY = {"line_gpm": 0.0, "pump_off_gpm": 0.0}
         (case(counted=False, **NO_LAY), "no tanker"),
         (case(1, engines=1, **NO_LAY), "one tanker"),
         (case(1, engines=1), "one tanker"),
-        (case(**NO_LAY), "supply hose too short"),
+        (case(**NO_LAY, hose_reaches=False), "supply hose too short"),
+        (case(**NO_LAY), "supply line"),
         (case(engines=1).with_sites(needs_pumper=np.ones(2, np.bool_)), "engines"),
         (case(pump_off_gpm=0.0, engines=1), "engines"),
         (case(pump_off_gpm=0.0, dump_positions=0), "dump site"),
@@ -44,7 +45,7 @@ def test_the_first_reason_that_applies(made: Made, word: str) -> None:
     assert made.word() == word
     assert got.minus_one_gpm[0] == 0
     assert not got.relies_on.any()
-    assert got.best_site[0] == -1
+    assert not got.site_gpm.any()
     assert np.isnan(got.round_trip_min[0])
 
 

@@ -14,9 +14,12 @@ from haulshed.verdict import Held, Verdicts, is_tight, judge
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
+Objects = NDArray[np.object_]
 
 #: Degrees of the output's lon and lat.
 _WGS84 = 4326
+#: Flows are kept to a millionth of a gpm.
+_FLOW_DECIMALS = 6
 
 
 def answers(working: Working) -> pd.DataFrame:
@@ -45,10 +48,10 @@ def _judged(working: Working) -> tuple[Verdicts, Bools]:
     def over_test(planned: Floats, anew: Floats) -> Floats:
         flow = planned.copy()
         flow[judged.rows] = anew
-        return flow
+        return _settled(flow)
 
     over = Held(
-        hose_gpm=judged.hose.gpm,
+        hose_gpm=_settled(working.hose.gpm),
         nurse_gpm=over_test(held.nurse_gpm, judged.flows.nurse_gpm),
         dump_site_gpm=over_test(held.dump_site_gpm, judged.flows.dump_site_gpm),
         minus_one_gpm=over_test(held.minus_one_gpm, judged.flows.minus_one_gpm),
@@ -56,6 +59,11 @@ def _judged(working: Working) -> tuple[Verdicts, Bools]:
     needed_gpm = working.need.needed_gpm
     verdicts = judge(needed_gpm, over)
     return verdicts, is_tight(needed_gpm, over, verdicts)
+
+
+def _settled(flow_gpm: Floats) -> Floats:
+    """Return flows without the solver's last bits, so that 500 held of 500 needed is no deficit."""
+    return np.round(flow_gpm, _FLOW_DECIMALS)
 
 
 def _places(working: Working) -> dict[str, object]:
@@ -90,50 +98,52 @@ def _hose(working: Working) -> dict[str, object]:
     return {
         "hose_site_id": _site_ids(working, hose.site),
         "hose_site_ft": hose.road_ft,
-        "hose_gpm": np.where(hose.site >= 0, hose.gpm, np.nan),
+        "hose_gpm": np.where(hose.site >= 0, _settled(hose.gpm), np.nan),
     }
 
 
 def _flows(working: Working) -> dict[str, object]:
     held = working.flows
+    sustained_gpm = _settled(held.sustained_gpm)
     return {
-        "nurse_gpm": held.nurse_gpm,
-        "dump_site_gpm": held.dump_site_gpm,
-        "sustained_gpm": held.sustained_gpm,
-        "margin_gpm": held.sustained_gpm - working.need.needed_gpm,
+        "nurse_gpm": _settled(held.nurse_gpm),
+        "dump_site_gpm": _settled(held.dump_site_gpm),
+        "sustained_gpm": sustained_gpm,
+        "margin_gpm": sustained_gpm - working.need.needed_gpm,
         "limited_by": np.array(LIMITS, dtype=object)[held.limit].astype(str),
-        "minus_one_gpm": held.minus_one_gpm,
+        "minus_one_gpm": _settled(held.minus_one_gpm),
         "round_trip_min": held.round_trip_min,
     }
 
 
 def _sites(working: Working) -> dict[str, object]:
-    best = working.flows.best_site
-    rows = np.arange(len(best))
-    miles = working.there.legs.loaded_miles[np.maximum(best, 0), rows]
+    carried_gpm = _settled(working.flows.site_gpm)
+    parcel, site = np.nonzero(carried_gpm > 0)
+    order = np.lexsort((site, -carried_gpm[parcel, site], parcel))
+    parcel, site = parcel[order], site[order]
+    served, first = np.unique(parcel, return_index=True)
+    best = np.full(len(carried_gpm), -1)
+    best[served] = site[first]
+    miles = np.full(len(best), np.nan)
+    miles[served] = working.there.legs.loaded_miles[site[first], served]
     return {
         "best_site_id": _site_ids(working, best),
-        "site_ids": _used_sites(working),
-        "road_miles_to_site": np.where(best >= 0, miles, np.nan),
+        "site_ids": _listed(len(best), parcel, _site_ids(working, site)),
+        "road_miles_to_site": miles,
     }
 
 
-def _site_ids(working: Working, site: NDArray[np.int64]) -> NDArray[np.object_]:
+def _site_ids(working: Working, site: NDArray[np.int64]) -> Objects:
+    """Return the ids of sites by their row; None for row -1."""
     ids = working.ground.inputs.fill_sites["site_id"].to_numpy(dtype=object)
-    named = ids[np.maximum(site, 0)]
-    named[site < 0] = None
-    return np.asarray(named, dtype=object)
+    return np.array([*ids, None], dtype=object)[site]
 
 
-def _used_sites(working: Working) -> NDArray[np.object_]:
-    """Return the ids of the sites that each flow uses, the one that carries most first."""
-    carried_gpm = working.flows.site_gpm
-    parcel, site = np.nonzero(carried_gpm > 0)
-    order = np.lexsort((site, -carried_gpm[parcel, site], parcel))
-    ids = _site_ids(working, site[order])
-    used = pd.Series(ids, dtype=object).groupby(parcel[order]).agg(" ".join)
-    listed = np.full(len(carried_gpm), None, dtype=object)
-    listed[used.index.to_numpy(dtype=np.int64)] = used.to_numpy()
+def _listed(parcels: int, parcel: NDArray[np.int64], ids: Objects) -> Objects:
+    """Return the ids of each parcel in one cell; None where it has none."""
+    listed: Objects = np.full(parcels, None, dtype=object)
+    together = pd.Series(ids, dtype=object).groupby(parcel).agg("; ".join)
+    listed[together.index.to_numpy(dtype=np.int64)] = together.to_numpy()
     return listed
 
 

@@ -1,13 +1,19 @@
-"""What a change would bring at one parcel: each is put into the model and solved anew."""
+"""What a change would bring at one parcel: each is put into the inputs and worked out anew."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
+import pandas as pd
 
-from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
+from haulshed.assess.ground import Ground
+from haulshed.assess.incidents import Incidents
+from haulshed.assess.model import shuttle_flows, work_out
 from haulshed.assess.working import Working
-from haulshed.shuttle import Places, Sites, Tankers, stage_flows
+from haulshed.case import Inputs
+from haulshed.shuttle import Flows
+from haulshed.tables.apparatus import Apparatus
 
 #: Water added at the source [gpm].
 MORE_WATER_GPM = 250.0
@@ -25,94 +31,80 @@ class Change:
     gain_gpm: float  #: of the larger flow
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Case:
-    tankers: Tankers
-    sites: Sites
-    places: Places
-
-
-def changes(working: Working) -> tuple[Change, ...]:
-    """Return the changes for a working of one parcel; of what is not there, none."""
-    base = working.ground
-    planned_min = np.full(1, float(base.inputs.scenario.operation.duration_min))
-    case = _Case(
-        tankers=tankers_of(base),
-        sites=sites_of(base),
-        places=places_of(base, working.there, working.need.needed_gpm, planned_min),
-    )
+def changes(working: Working, best_site_id: str | None) -> tuple[Change, ...]:
+    """Return the changes for a working of one parcel; of a unit or site not there, none."""
     before_gpm = float(working.flows.sustained_gpm[0])
-
-    def solved(what: str, changed: _Case) -> Change:
-        held = stage_flows(
-            changed.tankers, changed.sites, changed.places, base.inputs.scenario.operation
-        )
-        return Change(
+    return tuple(
+        Change(
             what=what,
             nurse_gpm=float(held.nurse_gpm[0]),
             dump_site_gpm=float(held.dump_site_gpm[0]),
             gain_gpm=float(held.sustained_gpm[0]) - before_gpm,
         )
-
-    return tuple(solved(what, changed) for what, changed in _changed(working, case))
-
-
-def _changed(working: Working, case: _Case) -> Iterator[tuple[str, _Case]]:
-    units = working.ground.roster
-    counted = case.places.counted[0]
-    if counted.any():
-        like = int(np.flatnonzero(counted)[case.tankers.tank_gal[counted].argmax()])
-        unit_id = units.units["unit_id"].to_numpy()[units.is_tanker][like]
-        yield f"one more tanker like {unit_id}, there with it", _one_more(case, like)
-    engines = case.places.engines + 1
-    yield "one more engine", replace(case, places=replace(case.places, engines=engines))
-    site = int(working.flows.best_site[0])
-    if site >= 0:
-        name = working.ground.inputs.fill_sites["site_id"].to_numpy()[site]
-        yield f"one more fill position at {name}", _more_positions(case, site)
-        yield f"{MORE_WATER_GPM:g} gpm more at the source of {name}", _more_water(case, site)
-        legs = replace(
-            case.places,
-            loaded_min=case.places.loaded_min * (1 - SHORTER_SHARE),
-            empty_min=case.places.empty_min * (1 - SHORTER_SHARE),
-        )
-        yield f"legs {SHORTER_SHARE:.0%} shorter", replace(case, places=legs)
-
-
-def _one_more(case: _Case, like: int) -> _Case:
-    t, p = case.tankers, case.places
-    at = np.append(np.arange(t.tank_gal.size), like)
-    return replace(
-        case,
-        tankers=Tankers(
-            tank_gal=t.tank_gal[at],
-            usable_gal=t.usable_gal[at],
-            fill_gpm=t.fill_gpm[at],
-            dump_gpm=t.dump_gpm[at],
-            release_gpm=t.release_gpm[at],
-        ),
-        places=replace(
-            p,
-            arrival_min=np.ascontiguousarray(p.arrival_min[:, at]),
-            counted=np.ascontiguousarray(p.counted[:, at]),
-            pump_off_gpm=np.ascontiguousarray(p.pump_off_gpm[:, at]),
-            pump_off_bound=np.ascontiguousarray(p.pump_off_bound[:, at]),
-        ),
+        for what, held in _changed(working, best_site_id)
     )
 
 
-def _more_positions(case: _Case, site: int) -> _Case:
-    positions = case.sites.fill_positions.copy()
-    positions[site] += 1
-    return replace(case, sites=replace(case.sites, fill_positions=positions))
-
-
-def _more_water(case: _Case, site: int) -> _Case:
-    """Return the case with more flow, and as much recharge, at every site of one source."""
-    more = np.where(case.sites.source == case.sites.source[site], MORE_WATER_GPM, 0.0)
-    sites = replace(
-        case.sites,
-        flow_gpm=case.sites.flow_gpm + more,
-        recharge_gpm=case.sites.recharge_gpm + more,
+def _changed(working: Working, best_site_id: str | None) -> Iterator[tuple[str, Flows]]:
+    inputs = working.ground.inputs
+    for kind, column in (("tanker", "tank_gal"), ("engine", "pump_gpm")):
+        like = _largest_there(working, kind, column)
+        if like is not None:
+            what = f"one more {kind} like {like['unit_id']}, from the same station"
+            yield what, work_out(_with_unit(inputs, like), progress=_silent).flows
+    if best_site_id is None:
+        return
+    sites, here = working.ground.sites, _at(working, best_site_id)
+    yield (
+        f"one more fill position at {best_site_id}",
+        _with_sites(working, fill_positions=sites["fill_positions"] + here),
     )
-    return replace(case, sites=sites)
+    source = sites.loc[here, "source_id"].iloc[0]
+    more_gpm = MORE_WATER_GPM * (sites["source_id"] == source)
+    yield (
+        f"{MORE_WATER_GPM:g} gpm more at the source of {best_site_id}",
+        _with_sites(
+            working,
+            rate_gpm=sites["rate_gpm"] + more_gpm,
+            recharge_gpm=sites["recharge_gpm"] + more_gpm,
+        ),
+    )
+    yield f"legs {SHORTER_SHARE:.0%} shorter", _with_shorter_legs(working)
+
+
+def _largest_there(working: Working, kind: str, column: str) -> "pd.Series[Any] | None":
+    units = working.ground.roster.units
+    there = units[working.there.counted[0] & (units["kind"] == kind).to_numpy(dtype=bool)]
+    return None if there.empty else there.loc[there[column].astype(float).idxmax()]
+
+
+def _with_unit(inputs: Inputs, like: "pd.Series[Any]") -> Inputs:
+    twin = like.to_frame().T.assign(unit_id=f"{like['unit_id']} (one more)")
+    units = pd.concat([inputs.apparatus, twin.astype(inputs.apparatus.dtypes)], ignore_index=True)
+    return replace(inputs, apparatus=Apparatus(units))
+
+
+def _at(working: Working, site_id: str) -> "pd.Series[bool]":
+    return working.ground.inputs.fill_sites["site_id"] == site_id
+
+
+def _with_sites(working: Working, **columns: "pd.Series[float]") -> Flows:
+    """Return the flows with other figures for the fill sites as the scenario has them."""
+    changed = replace(working.ground, sites=working.ground.sites.assign(**columns))
+    return _solved(working, changed, working.there)
+
+
+def _with_shorter_legs(working: Working) -> Flows:
+    legs, kept = working.there.legs, 1 - SHORTER_SHARE
+    shorter = replace(legs, loaded_min=legs.loaded_min * kept, empty_min=legs.empty_min * kept)
+    return _solved(working, working.ground, replace(working.there, legs=shorter))
+
+
+def _solved(working: Working, ground: Ground, there: Incidents) -> Flows:
+    planned_min = np.full(1, float(ground.inputs.scenario.operation.duration_min))
+    needed_gpm = working.need.needed_gpm
+    return shuttle_flows(ground, there, needed_gpm, planned_min, progress=_silent)
+
+
+def _silent(step: str, done: int = 0, of: int = 0) -> None:
+    """Report to nobody: these are parts of one step."""

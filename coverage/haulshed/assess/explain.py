@@ -92,7 +92,7 @@ class Explanation:
     units: tuple[UnitTold, ...]
     sites: tuple[SiteTold, ...]
     line: LineTold
-    stages: tuple[StageTold, ...]  #: nurse stage, dump-site stage
+    stages: tuple[StageTold, ...]  #: nurse and dump-site stage, over each duration
     changes: tuple[Change, ...]
 
     def as_dict(self) -> dict[str, object]:
@@ -112,25 +112,24 @@ def explain_parcel(inputs: Inputs, parcel_id: str, *, progress: Progress) -> Exp
         If no road is open to tankers.
     """
     working = work_out(_only(inputs, parcel_id), progress=progress)
-    base, there = working.ground, working.there
     progress("solving the changes")
-    tankers, sites = tankers_of(base), sites_of(base)
-    planned_min = np.full(1, float(inputs.scenario.operation.duration_min))
-    places = places_of(base, there, working.need.needed_gpm, planned_min)
-    solved = [
-        solution(tankers, sites, places, inputs.scenario.operation, place=0, stage=stage)
-        for stage in Stage
-    ]
+    row = _plain(answers(working))
+    best = row["best_site_id"]
+    durations_min = {inputs.scenario.operation.duration_min, float(working.judged.test_min[0])}
     return Explanation(
         parcel_id=parcel_id,
         scenario=inputs.scenario.model_dump(mode="json"),
-        answer=_plain(answers(working)),
+        answer=row,
         need=_need(working),
         units=_units(working),
         sites=_sites(working),
         line=_line(working),
-        stages=tuple(stage_told(base, tankers, one) for one in solved),
-        changes=changes(working),
+        stages=tuple(
+            told
+            for over_min in sorted(durations_min, reverse=True)
+            for told in _stages(working, over_min)
+        ),
+        changes=changes(working, None if best is None else str(best)),
     )
 
 
@@ -153,6 +152,23 @@ def _plain(table: pd.DataFrame) -> dict[str, object]:
 
 def _finite(value: float) -> float | None:
     return float(value) if np.isfinite(value) else None
+
+
+def _stages(working: Working, over_min: float) -> tuple[StageTold, ...]:
+    """Return both stages solved over a duration: the planned one, or the time of the verdict."""
+    base = working.ground
+    tankers, sites = tankers_of(base), sites_of(base)
+    places = places_of(base, working.there, working.need.needed_gpm, np.full(1, over_min))
+    operation = base.inputs.scenario.operation
+    return tuple(
+        stage_told(
+            base,
+            tankers,
+            solution(tankers, sites, places, operation, place=0, stage=stage),
+            over_min=over_min,
+        )
+        for stage in Stage
+    )
 
 
 def _need(working: Working) -> NeedTold:

@@ -7,8 +7,6 @@ from haulshed.hydraulics.hydrant import flow_at_psi
 from haulshed.scenario import Operation
 from haulshed.tables.fill_sites import FillSites, SiteKind, open_in_month
 
-#: Hydrant flow is taken at this pressure. NFPA 291; required fire flow is stated at 20 psi.
-HYDRANT_PSI = 20.0
 #: Kinds whose water a drought lowers.
 DROUGHT_KINDS = (SiteKind.POND, SiteKind.DRY_HYDRANT, SiteKind.STREAM)
 
@@ -18,14 +16,13 @@ def ready_sites(sites: FillSites, operation: Operation) -> pd.DataFrame:
     Return one row a site, in the order of the table, as the scenario has it.
 
     Columns: `rate_gpm` [gpm], `volume_gal` (inf where not limited) [gal], `recharge_gpm` [gpm],
-    `handling_min` [min], `fill_positions`, `needs_pumper`, `source_id`, `open` (status, month and
-    a rate above 0).
+    `handling_min` [min], `fill_positions`, `needs_pumper`, `source_id`, `open` (status, month,
+    a rate and water above 0).
     """
     tested = flow_at_psi(
         sites["static_psi"].to_numpy(float),
         sites["residual_psi"].to_numpy(float),
         sites["test_flow_gpm"].to_numpy(float),
-        at_psi=HYDRANT_PSI,
     )
     stated = sites["flow_gpm"].to_numpy(float)
     dry = sites["kind"].isin(DROUGHT_KINDS).to_numpy()
@@ -35,17 +32,23 @@ def ready_sites(sites: FillSites, operation: Operation) -> pd.DataFrame:
     usable_gal = sites["usable_gal"].fillna(np.inf).to_numpy(float)
     limited = np.isfinite(usable_gal)  # a stream without a stated volume stays without one
     volume_gal = np.multiply(usable_gal, left, out=usable_gal.copy(), where=limited)
+    recharge_gpm = sites["recharge_gpm"].to_numpy(float) * left
+    source = sites["source_id"].to_numpy()
+    has_water = pd.Series((volume_gal > 0) | (recharge_gpm > 0)).groupby(source).transform("any")
     in_month = open_in_month(sites["open_months"], operation.month)
     return pd.DataFrame(
         {
             "rate_gpm": rate_gpm,
             "volume_gal": volume_gal,
-            "recharge_gpm": sites["recharge_gpm"].to_numpy(float) * left,
+            "recharge_gpm": recharge_gpm,
             "handling_min": sites["handling_min"].fillna(operation.fill_handling_min).to_numpy(),
             "fill_positions": sites["fill_positions"].to_numpy(np.int64),
             "needs_pumper": sites["needs_pumper"].to_numpy(bool),
             "source_id": sites["source_id"].to_numpy(),
-            "open": (sites["status"] == "open").to_numpy() & in_month & (rate_gpm > 0),
+            "open": (sites["status"] == "open").to_numpy()
+            & in_month
+            & (rate_gpm > 0)
+            & has_water.to_numpy(dtype=bool),
         },
         index=sites.index,
     )

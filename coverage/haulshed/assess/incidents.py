@@ -30,6 +30,7 @@ class Incidents:
     tankers: NDArray[np.int64]  #: tankers counted, shape (P,)
     engines: NDArray[np.int64]  #: engines counted, shape (P,)
     dump_positions: NDArray[np.int64]  #: portable tanks there, up to the scenario's limit
+    other_tanks: NDArray[np.int64]  #: those of them that no tanker brings
 
 
 def incidents(ground: Ground, found: SiteReach, access: Points, lay_ft: Floats) -> Incidents:
@@ -45,7 +46,7 @@ def incidents(ground: Ground, found: SiteReach, access: Points, lay_ft: Floats) 
         units.numbers("supply_hose_in")[units.is_engine],
     )
     pump_gpm = np.where(engines, units.numbers("pump_gpm"), 0.0).max(axis=1, initial=0.0)
-    portable_tanks = (counted & (units.numbers("portable_tank_gal") > 0)).sum(axis=1)
+    tanks = counted & (units.numbers("portable_tank_gal") > 0)
     line = scenario.supply_line
     loss = np.where(np.isnan(hose.loss_psi_per_gpm2), np.inf, hose.loss_psi_per_gpm2)
     return Incidents(
@@ -61,7 +62,8 @@ def incidents(ground: Ground, found: SiteReach, access: Points, lay_ft: Floats) 
         ),
         tankers=(counted & units.is_tanker).sum(axis=1),
         engines=engines.sum(axis=1),
-        dump_positions=np.minimum(portable_tanks, scenario.operation.dump_positions_max),
+        dump_positions=np.minimum(tanks.sum(axis=1), scenario.operation.dump_positions_max),
+        other_tanks=(tanks & ~units.is_tanker).sum(axis=1),
     )
 
 
@@ -91,6 +93,7 @@ def take(there: Incidents, rows: NDArray[np.int64]) -> Incidents:
         tankers=there.tankers[rows],
         engines=there.engines[rows],
         dump_positions=there.dump_positions[rows],
+        other_tanks=there.other_tanks[rows],
     )
 
 

@@ -70,6 +70,7 @@ def work_out(inputs: Inputs, *, progress: Progress) -> Working:
     planned_min = np.full(len(inputs.parcels), float(scenario.operation.duration_min))
     held = shuttle_flows(base, there, need.needed_gpm, planned_min, progress=progress)
     progress("laying hose lines")
+    judged = _judged(base, there, need, held)
     return Working(
         ground=base,
         found=found,
@@ -78,8 +79,8 @@ def work_out(inputs: Inputs, *, progress: Progress) -> Working:
         need=need,
         there=there,
         flows=held,
-        hose=hose_lines(base, there, planned_min),
-        judged=_judged(base, there, need, held),
+        hose=hose_lines(base, there, judged.test_min),
+        judged=judged,
     )
 
 
@@ -109,7 +110,8 @@ def _judged(base: Ground, there: Incidents, need: Need, held: Flows) -> Judged:
     """Work out anew, over the time that the needed water lasts, where a source's volume binds."""
     planned_min = base.inputs.scenario.operation.duration_min
     asked_min = judged_minutes(need.needed_gpm, need.needed_gal, planned_min)
-    test_min = np.where(held.volume_binds, asked_min, planned_min)
+    hose = hose_lines(base, there, np.full(len(asked_min), planned_min))
+    test_min = np.where(held.volume_binds | hose.volume_binds, asked_min, planned_min)
     rows = np.flatnonzero(test_min != planned_min)
     places = places_of(base, take(there, rows), need.needed_gpm[rows], test_min[rows])
     operation = base.inputs.scenario.operation
@@ -117,7 +119,6 @@ def _judged(base: Ground, there: Incidents, need: Need, held: Flows) -> Judged:
         test_min=test_min,
         rows=rows,
         flows=flows(tankers_of(base), sites_of(base), places, operation),
-        hose=hose_lines(base, there, asked_min),
     )
 
 
@@ -191,7 +192,7 @@ def _stations(base: Ground) -> gpd.GeoDataFrame:
     ids = units.units["unit_id"].to_numpy()
 
     def based(kind: NDArray[np.bool_]) -> list[str]:
-        return [" ".join(ids[kind & (units.station == row)]) for row in range(len(stations))]
+        return ["; ".join(ids[kind & (units.station == row)]) for row in range(len(stations))]
 
     return stations.assign(
         on_road=base.station_points.on_road,

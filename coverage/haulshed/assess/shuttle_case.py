@@ -24,6 +24,7 @@ def tankers_of(ground: Ground) -> Tankers:
         usable_gal=usable_gal(tank_gal, loss_share=operation.loss_share),
         fill_gpm=units.tankers("fill_gpm"),
         dump_gpm=units.tankers("dump_gpm"),
+        portable_tank=units.tankers("portable_tank_gal") > 0,
         release_gpm=pump_off_gpm(units.tankers("tank_to_pump_gpm"), units.tankers("pump_gpm")),
     )
 
@@ -59,6 +60,8 @@ def places_of(
         counted=np.ascontiguousarray(there.counted[:, is_tanker]),
         engines=there.engines.astype(np.int64),
         dump_positions=there.dump_positions.astype(np.int64),
+        other_tanks=there.other_tanks,
+        hose_reaches=there.hose.reaches,
         line_gpm=there.line.flow_gpm,
         line_bound=_limit_codes(there.line),
         pump_off_gpm=np.ascontiguousarray(there.pump_off.flow_gpm),

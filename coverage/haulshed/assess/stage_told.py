@@ -44,6 +44,7 @@ class StageTold:
     """One stage as a person follows it."""
 
     stage: str
+    over_min: float  #: duration over which a source's volume is spread
     flow_gpm: float
     unloading: str  #: how a tanker's time at the incident was found
     trips: tuple[Trip, ...]
@@ -51,10 +52,11 @@ class StageTold:
     owed_gpm: dict[str, float]  #: the flow by the groups that it is owed to
 
 
-def stage_told(ground: Ground, tankers: Tankers, solved: Solution) -> StageTold:
+def stage_told(ground: Ground, tankers: Tankers, solved: Solution, *, over_min: float) -> StageTold:
     """Return a solved stage with the names of units and sites."""
     return StageTold(
         stage=str(solved.stage),
+        over_min=over_min,
         flow_gpm=solved.flow_gpm,
         unloading=_unloading(ground.inputs.scenario.operation, solved),
         trips=_trips(ground, tankers, solved),

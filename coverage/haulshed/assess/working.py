@@ -24,7 +24,6 @@ class Judged:
     test_min: Floats
     rows: NDArray[np.int64]  #: parcels whose test minutes are not the planned duration
     flows: Flows  #: of those rows
-    hose: HoseLines  #: of all parcels
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,5 +37,5 @@ class Working:
     need: Need
     there: Incidents
     flows: Flows  #: over the planned duration
-    hose: HoseLines  #: over the planned duration
+    hose: HoseLines  #: over the test minutes
     judged: Judged

@@ -3,16 +3,14 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-#: Pressure that must be left in the main [psi]: required fire flow is taken at 20 psi (NFPA blog,
-#: 22 March 2022).
-LEAST_MAIN_PSI = 20.0
+from haulshed.tables.fill_sites import RESIDUAL_PSI
 
 
 def flow_at_psi(
     static_psi: ArrayLike,
     residual_psi: ArrayLike,
     test_flow_gpm: ArrayLike,
-    at_psi: ArrayLike = LEAST_MAIN_PSI,
+    at_psi: ArrayLike = RESIDUAL_PSI,
 ) -> NDArray[np.float64]:
     r"""
     Return the flow [gpm] that draws a hydrant's main down to `at_psi`.

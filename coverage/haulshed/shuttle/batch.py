@@ -36,7 +36,9 @@ class Batch:
     dump_min: Floats  #: unloading at a dump site, by tanker; inf: cannot
     rank: Ints  #: place of each tanker in the order of arrival, (P, n); n: does not count
     engines: Ints
+    portable_tank: Flags  #: whether a tanker brings a portable tank
     dump_positions: Ints
+    other_tanks: Ints
     line_gpm: Floats
     line_bound: Ints
     pump_off_gpm: Floats
@@ -76,6 +78,7 @@ def order_of(tankers: Tankers, sites: Sites, places: Places) -> Order:
             tankers.fill_gpm,
             tankers.unload_gpm,
             tankers.release_gpm,
+            tankers.portable_tank.astype(np.int64),
             places.pump_off_gpm.sum(axis=0),
         ),
         sites=_sorted_by(
@@ -178,7 +181,9 @@ def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operatio
         ),
         rank=_ranks(tankers, places),
         engines=places.engines,
+        portable_tank=tankers.portable_tank,
         dump_positions=places.dump_positions,
+        other_tanks=places.other_tanks,
         line_gpm=places.line_gpm,
         line_bound=places.line_bound,
         pump_off_gpm=places.pump_off_gpm,

@@ -78,16 +78,6 @@ class Flows(StageFlows):
     relies_on: Flags  #: the fewest tankers, as they arrive, that hold the flow, (P, n)
     volume_binds: Flags  #: in either stage more of a source's volume would carry more
 
-    @property
-    def best_site(self) -> Ints:
-        """The site that carries most, the first of equals; -1 without flow."""
-        most_gpm = self.site_gpm.max(axis=1, initial=0.0)
-        equal = self.site_gpm >= most_gpm[:, None] * (1 - _SAME)
-        best = np.full(most_gpm.shape, -1)
-        flowing = most_gpm > 0
-        best[flowing] = equal[flowing].argmax(axis=1)
-        return best
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Part:

@@ -40,6 +40,7 @@ class Tankers:
     fill_gpm: Floats  #: fastest that it takes water
     dump_gpm: Floats  #: nan: no working dump valve
     release_gpm: Floats  #: through its tank-to-pump valve and pump, without a lay; 0: none
+    portable_tank: Flags  #: whether it brings a portable tank
 
     def __post_init__(self) -> None:
         """Check shapes and signs."""
@@ -63,9 +64,9 @@ class Sites:
     All fill sites, S of them, the closed ones too.
 
     Sites with one `source` share its water, which is not counted twice: the source gives the
-    largest flow stated for any of its sites, and holds the largest volume and recharge stated (one
-    pond measured from two banks is still one pond; a site without a figure states nothing). Each
-    site gives no more than its own flow.
+    largest flow stated for any of its open sites, and holds the largest volume and recharge stated
+    for them (one pond measured from two banks is still one pond; a site without a figure states
+    nothing). Each site gives no more than its own flow.
     """
 
     flow_gpm: Floats
@@ -89,8 +90,8 @@ class Sites:
         return Sites(**{field.name: getattr(self, field.name)[which] for field in fields(self)})
 
     def of_source(self, of_site: Floats) -> Floats:
-        """Return the largest finite figure stated on each site's source; inf where none is."""
-        stated = np.where(np.isfinite(of_site), of_site, -np.inf)
+        """Return the largest finite figure of the open sites on each source; inf for none."""
+        stated = np.where(np.isfinite(of_site) & self.open, of_site, -np.inf)
         _, member = np.unique(self.source, return_inverse=True)
         largest = np.full(member.max(initial=-1) + 1, -np.inf)
         np.maximum.at(largest, member, stated)
@@ -117,7 +118,9 @@ class Places:
     arrival_min: Floats  #: of each tanker, from dispatch, (P, n)
     counted: Flags  #: whether the tanker is there within assembly_min, (P, n)
     engines: Ints  #: that count
-    dump_positions: Ints
+    dump_positions: Ints  #: tankers that may unload at once, at most
+    other_tanks: Ints  #: portable tanks there that no tanker brings
+    hose_reaches: Flags  #: whether the hose there is as long as the lay
     line_gpm: Floats  #: what a dump site's pump and lay carry; 0: the hose does not reach
     line_bound: Ints
     pump_off_gpm: Floats  #: what each tanker pumps through the lay, (P, n); 0: none
@@ -137,7 +140,7 @@ class Places:
         _shaped(self, shapes)
         _above_zero(self, "duration_min")
         _not_below_zero(self, "loaded_min", "empty_min", "line_gpm", "pump_off_gpm", "engines")
-        _not_below_zero(self, "dump_positions")
+        _not_below_zero(self, "dump_positions", "other_tanks")
 
     def at(self, which: slice, *, tankers: Ints, sites: Ints) -> "Places":
         """Return some of the places, their tankers and sites in another order."""

@@ -16,9 +16,10 @@ def zero_flow_reasons(
 
     The first that applies, in this order: no road (no access point, or no road to it from any site
     that gives water), no water (no open site gives any), no engine, no tanker, one tanker (which
-    cannot nurse without a gap), supply hose too short (neither stage gets water through the lay),
-    engines (`engine_helps`: one more would make a flow), dump site (no portable tank), one tanker
-    (of several only one has a pump), tankers (none that came can unload).
+    cannot nurse without a gap), supply hose too short, supply line (neither stage gets water
+    through the lay, long enough as it is), engines (`engine_helps`: one more would make a flow),
+    dump site (no portable tank), one tanker (of several only one has a pump), tankers (none that
+    came can unload).
     """
     wet = sites.gives_water
     reached = np.isfinite(places.loaded_min + places.empty_min)[:, wet].any(axis=1)
@@ -33,7 +34,8 @@ def zero_flow_reasons(
         (places.engines == 0, LimitedBy.NO_ENGINE),
         (tankers_there == 0, LimitedBy.NO_TANKER),
         (tankers_there == 1, LimitedBy.ONE_TANKER),
-        (no_lay, LimitedBy.HOSE_TOO_SHORT),
+        (~places.hose_reaches, LimitedBy.HOSE_TOO_SHORT),
+        (no_lay, LimitedBy.SUPPLY_LINE),
         (engine_helps, LimitedBy.ENGINES),
         ((places.dump_positions == 0) & (unloading > 0), LimitedBy.DUMP_SITE),
         (pumping == 1, LimitedBy.ONE_TANKER),

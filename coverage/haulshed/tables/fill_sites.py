@@ -28,7 +28,8 @@ class SiteKind(StrEnum):
 #: Kinds whose volume must be stated: a forgotten pond must not become a river.
 STORED = (SiteKind.POND, SiteKind.CISTERN, SiteKind.DRY_HYDRANT)
 
-#: Pressure that must be left in a main [psi]: a hydrant's flow is worked out down to this.
+#: Pressure that must be left in a main [psi]: required fire flow is taken at 20 psi (NFPA blog, 22
+#: March 2022), so a hydrant's flow is worked out down to this.
 RESIDUAL_PSI = 20.0
 
 
