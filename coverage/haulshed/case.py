@@ -51,6 +51,8 @@ class Inputs:
     boundary: Polygon | MultiPolygon | None = None
     #: Nodes missing, ids twice and so on, counted by the road reader.
     road_notes: Mapping[str, int]
+    #: What the readers passed over, a sentence each: headers not used, empty lines.
+    reading_notes: tuple[str, ...] = ()
     road_credit: str = OSM_CREDIT  #: whom the map names for the roads
 
 

@@ -21,7 +21,10 @@ from haulshed.units import System
 __all__ = ["Run", "as_markdown", "as_text", "check", "columns", "demo", "explain", "run"]
 
 #: Libraries whose version can change a figure; they stand in run.json.
-LIBRARIES = ("geopandas", "networkx", "numba", "numpy", "osmium", "pyproj", "scipy", "shapely")
+LIBRARIES = (
+    *("folium", "geopandas", "numba", "numpy", "osmium", "osmnx", "pandas", "pyarrow"),
+    *("pyogrio", "pyproj", "scipy", "shapely"),
+)
 
 
 def quiet(step: str, done: int = 0, of: int = 0) -> None:

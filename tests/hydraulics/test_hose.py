@@ -3,17 +3,14 @@
 from math import floor
 
 import numpy as np
-import pandas as pd
 import pytest
 
 from haulshed.errors import InputError
 from haulshed.hydraulics.hose import (
     COEFFICIENTS,
     coefficient_for,
-    diameter_faults,
     loss_psi_per_gpm2,
 )
-from haulshed.tables.apparatus import Apparatus
 
 
 def loss_psi(diameter_in: float, flow_gpm: float, length_ft: float) -> float:
@@ -53,28 +50,3 @@ def test_hose_in_whole_millimetres_is_the_same_hose(diameter_in: float) -> None:
 def test_another_diameter_is_refused_with_what_is_accepted(diameter_in: float) -> None:
     with pytest.raises(InputError, match=r"Accepted: 1, 1\.5, 1\.75, 2\.5, 3, 4, 4\.5, 5 in"):
         coefficient_for([3.0, diameter_in])
-
-
-def test_every_unit_with_a_strange_hose_is_a_fault_and_no_other() -> None:
-    apparatus = pd.DataFrame(
-        {
-            "unit_id": ["E-1", "E-2", "T-1", "T-2"],
-            "supply_hose_ft": [1000.0, 800.0, 0.0, 300.0],
-            "supply_hose_in": [5.0, 6.0, 6.0, 2.0],
-        }
-    )
-    faults = list(diameter_faults(Apparatus(apparatus)))
-    assert [(fault.row, fault.value) for fault in faults] == [("E-2", "6"), ("T-2", "2")]
-    assert str(faults[0]).startswith("apparatus: E-2: supply_hose_in = 6 is not a hose size")
-    assert "1.75, 2.5, 3, 4, 4.5, 5 in" in faults[0].cure
-
-
-def test_units_of_a_nullable_table_are_read_too() -> None:
-    apparatus = pd.DataFrame(
-        {
-            "unit_id": pd.Series(["E-1", "T-1"], dtype="string"),
-            "supply_hose_ft": pd.Series([1000, None], dtype="Float64"),
-            "supply_hose_in": pd.Series([7, None], dtype="Float64"),
-        }
-    )
-    assert [fault.row for fault in diameter_faults(Apparatus(apparatus))] == ["E-1"]

@@ -157,7 +157,7 @@ def test_empty_lines_are_passed_over_and_counted(tiny_district: Write) -> None:
     folder = change(tiny_district(), "parcels.csv", "P-2,", ",,,,,\n\nP-2,")
     district = read(folder)
     assert len(district.inputs.parcels) == 3
-    assert district.notes == ["parcels.csv: 2 empty lines passed over"]
+    assert district.inputs.reading_notes == ("parcels.csv: 2 empty lines passed over",)
 
 
 def test_headers_may_be_mapped_ignored_or_nothing_of_ours(tiny_district: Write) -> None:
@@ -176,7 +176,7 @@ def test_headers_may_be_mapped_ignored_or_nothing_of_ours(tiny_district: Write) 
     # 1 ft² = 0.09290304 m² (NIST Special Publication 811, appendix B)
     assert district.inputs.parcels["floor_area_ft2"].iloc[0] == pytest.approx(1500 / 0.09290304)
     assert district.inputs.parcels["structures"].isna().all()
-    assert district.notes == ["parcels.csv: not used: zoning"]
+    assert district.inputs.reading_notes == ("parcels.csv: not used: zoning",)
 
 
 def test_a_scenario_changes_its_own_keys_only(tiny_district: Write) -> None:

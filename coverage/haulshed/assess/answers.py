@@ -148,7 +148,7 @@ def _listed(parcels: int, parcel: NDArray[np.int64], ids: Objects) -> Objects:
 
 
 def _units(working: Working) -> dict[str, object]:
-    units, there, held = working.ground.roster, working.there, working.flows
+    units, there, held = working.ground.assignment, working.there, working.flows
     drafts = working.ground.sites["needs_pumper"].to_numpy(dtype=bool)
     last_min = last_relied_min(
         units,

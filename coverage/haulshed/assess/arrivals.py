@@ -3,8 +3,8 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from haulshed.assess.assignment import Assignment
 from haulshed.assess.incidents import Incidents
-from haulshed.assess.roster import Roster
 from haulshed.hydraulics.hose import coefficient_for
 
 Floats = NDArray[np.float64]
@@ -23,7 +23,7 @@ def first_min(there: Incidents, kind: Bools) -> Floats:
 
 
 def last_relied_min(
-    units: Roster,
+    units: Assignment,
     there: Incidents,
     *,
     nursing: Bools,
@@ -62,7 +62,7 @@ def _nth(arrival_min: Floats, count: NDArray[np.int64]) -> Floats:
     return np.where(at >= 0, in_order[rows, np.maximum(at, 0)], 0.0)
 
 
-def _hose_min(units: Roster, there: Incidents, counted_min: Floats) -> Floats:
+def _hose_min(units: Assignment, there: Incidents, counted_min: Floats) -> Floats:
     """Return the last arrival of the hose laid: the least-loss hose first, of like hose by time."""
     carries = units.is_engine & (units.numbers("supply_hose_ft") > 0)
     coefficient = coefficient_for(units.numbers("supply_hose_in")[carries])

@@ -73,7 +73,7 @@ def _changed(working: Working, best_site_id: str | None) -> Iterator[tuple[str, 
 
 
 def _largest_there(working: Working, kind: str, column: str) -> "pd.Series[Any] | None":
-    units = working.ground.roster.units
+    units = working.ground.assignment.units
     there = units[working.there.counted[0] & (units["kind"] == kind).to_numpy(dtype=bool)]
     return None if there.empty else there.loc[there[column].astype(float).idxmax()]
 

@@ -15,6 +15,7 @@ from haulshed.demand.needed import needed
 from haulshed.roads.lay import LaySource, lays
 from haulshed.roads.snap import access_points
 from haulshed.roads.speeds import unposted_share
+from haulshed.scenario import DemandMethod
 
 #: Rows that one finding names; the count of all is always said.
 ROWS_SHOWN = 5
@@ -49,6 +50,7 @@ class Findings:
     district: str
     tables: dict[str, int]  #: rows a table
     findings: tuple[Finding, ...]
+    notes: tuple[str, ...]  #: what the readers passed over
 
     def as_dict(self) -> dict[str, object]:
         """Return the findings as plain values."""
@@ -85,6 +87,7 @@ def doubts(inputs: Inputs, *, progress: Progress) -> Findings:
             "apparatus": len(inputs.apparatus),
         },
         findings=tuple(finding for finding in found if finding.count),
+        notes=inputs.reading_notes,
     )
 
 
@@ -161,7 +164,7 @@ def _out_of_reach(base: Ground, there: Incidents) -> Iterator[Finding]:
 
 
 def _apparatus(base: Ground, there: Incidents) -> Iterator[Finding]:
-    stations, units = base.inputs.stations, base.roster
+    stations, units = base.inputs.stations, base.assignment
     ids = units.units["unit_id"].to_numpy()
     manned = np.isin(np.arange(len(stations)), units.station)
     yield _doubt(
@@ -189,12 +192,19 @@ def _apparatus(base: Ground, there: Incidents) -> Iterator[Finding]:
 
 
 def _assumed(base: Ground, lay_source: NDArray[np.object_]) -> Iterator[Finding]:
-    inputs, units = base.inputs, base.roster
+    inputs, units = base.inputs, base.assignment
     parcels = inputs.parcels["parcel_id"].to_numpy()
     source = needed(inputs.parcels, inputs.scenario.demand).demand_source
     empty = np.isnan(units.numbers("tank_to_pump_gpm")) & units.is_tanker
     classes = unposted_share(inputs.segments)
+    own = inputs.parcels["needed_gpm"].notna().to_numpy(dtype=bool)
     rows = (
+        (
+            parcels,
+            ~own & (inputs.scenario.demand.method is DemandMethod.COLUMN),
+            "parcels without a needed_gpm of their own: by the volume method instead",
+            "Fill in needed_gpm, or map it under columns.",
+        ),
         (
             parcels,
             np.isin(source, [DemandSource.DEFAULT, DemandSource.PART_DEFAULT]),

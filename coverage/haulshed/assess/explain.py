@@ -189,7 +189,7 @@ def _need(working: Working) -> NeedTold:
 
 
 def _units(working: Working) -> tuple[UnitTold, ...]:
-    units, there = working.ground.roster, working.there
+    units, there = working.ground.assignment, working.there
     aid = working.ground.inputs.stations["aid"].to_numpy()
     limit_min = working.ground.inputs.scenario.operation.assembly_min
     rows = units.units[["unit_id", "kind", "station_id"]].itertuples(index=False)

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from haulshed.assess.assignment import Assignment, assignment
 from haulshed.assess.fill_sites import ready_sites
-from haulshed.assess.roster import Roster, roster
 from haulshed.case import Inputs, Progress
 from haulshed.roads.network import Network, build_network
 from haulshed.roads.points import Points
@@ -27,7 +27,7 @@ class Ground:
     sites: pd.DataFrame  #: as :func:`haulshed.assess.fill_sites.ready_sites` gives them
     site_points: Points
     station_points: Points
-    roster: Roster
+    assignment: Assignment
 
     @property
     def site_serves(self) -> NDArray[np.bool_]:
@@ -54,7 +54,7 @@ def ground(inputs: Inputs) -> Ground:
         sites=ready_sites(inputs.fill_sites, operation),
         site_points=snap(inputs.fill_sites.geometry, network, limit_ft=limit_ft),
         station_points=snap(inputs.stations.geometry, network, limit_ft=limit_ft),
-        roster=roster(inputs.apparatus, inputs.stations, operation),
+        assignment=assignment(inputs.apparatus, inputs.stations, operation),
     )
 
 

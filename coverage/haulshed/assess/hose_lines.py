@@ -65,7 +65,7 @@ def _carried(
     suction: NDArray[np.bool_],
 ) -> NDArray[np.float64]:
     """Return what pump and line carry for each pair of site and parcel [gpm]."""
-    units, line = ground.roster, ground.inputs.scenario.supply_line
+    units, line = ground.assignment, ground.inputs.scenario.supply_line
     engines = there.counted[:, units.is_engine]
     hose = supply_hose(
         there.lay_ft[parcel] + laid_ft,

@@ -35,7 +35,7 @@ class Incidents:
 
 def incidents(ground: Ground, found: SiteReach, access: Points, lay_ft: Floats) -> Incidents:
     """Return the operation at each of `access` with a lay of `lay_ft` [ft], shape (P,)."""
-    scenario, units = ground.inputs.scenario, ground.roster
+    scenario, units = ground.inputs.scenario, ground.assignment
     arrival_min = _arrivals(ground, access)
     counted = arrival_min <= scenario.operation.assembly_min
     engines = counted & units.is_engine
@@ -98,7 +98,7 @@ def take(there: Incidents, rows: NDArray[np.int64]) -> Incidents:
 
 
 def _arrivals(ground: Ground, access: Points) -> Floats:
-    units = ground.roster
+    units = ground.assignment
     drive_min, _ = response(
         ground.network, ground.inputs.scenario.roads, ground.station_points, access
     )

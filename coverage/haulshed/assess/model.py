@@ -43,14 +43,18 @@ def assess(inputs: Inputs, *, progress: Progress) -> Result:
     """
     working = work_out(inputs, progress=progress)
     table = answers(working)
+    roads, by_highs = _roads(working, progress)
     return Result(
         inputs=inputs,
         parcels=gpd.GeoDataFrame(table, geometry=inputs.parcels.geometry, crs=inputs.parcels.crs),
-        roads=_roads(working, progress),
+        roads=roads,
         fill_sites=_fill_sites(working, table),
         stations=_stations(working.ground),
         summary=summary(
-            working.ground, working.there, table, handed_over=int(working.flows.rescued)
+            working.ground,
+            working.there,
+            table,
+            handed_over=working.flows.rescued + working.judged.flows.rescued + by_highs,
         ),
     )
 
@@ -122,8 +126,8 @@ def _judged(base: Ground, there: Incidents, need: Need, held: Flows) -> Judged:
     )
 
 
-def _roads(working: Working, progress: Progress) -> gpd.GeoDataFrame:
-    """Return the segments with the sustained flow at the middle of each, 50-ft lay."""
+def _roads(working: Working, progress: Progress) -> tuple[gpd.GeoDataFrame, int]:
+    """Return the segments with the flow at their middles, 50-ft lay; what HiGHS had to solve."""
     base = working.ground
     network = base.network
     rows = np.flatnonzero(network.may_stop)
@@ -149,7 +153,7 @@ def _roads(working: Working, progress: Progress) -> gpd.GeoDataFrame:
     sustained_gpm = np.full(len(network.lines), np.nan)
     sustained_gpm[rows] = held.sustained_gpm
     columns = ["segment_id", "name", "road_class", "unpaved"]
-    return gpd.GeoDataFrame(
+    roads = gpd.GeoDataFrame(
         network.segments[columns].assign(
             speed_mph=network.speed_mph,
             speed_source=network.speed_source.astype(str),
@@ -158,6 +162,7 @@ def _roads(working: Working, progress: Progress) -> gpd.GeoDataFrame:
         geometry=network.segments.geometry,
         crs=network.segments.crs,
     )
+    return roads, held.rescued
 
 
 def _fill_sites(working: Working, table: pd.DataFrame) -> gpd.GeoDataFrame:
@@ -188,7 +193,7 @@ def _why_not(base: Ground, reached: NDArray[np.int64]) -> NDArray[np.object_]:
 
 
 def _stations(base: Ground) -> gpd.GeoDataFrame:
-    units, stations = base.roster, base.inputs.stations
+    units, stations = base.assignment, base.inputs.stations
     ids = units.units["unit_id"].to_numpy()
 
     def based(kind: NDArray[np.bool_]) -> list[str]:

@@ -17,7 +17,7 @@ _LIMIT_OF_BOUND = np.array([LIMITS.index(bound) for bound in BOUNDS], dtype=np.i
 
 def tankers_of(ground: Ground) -> Tankers:
     """Return the tankers, in the order of the apparatus table."""
-    units, operation = ground.roster, ground.inputs.scenario.operation
+    units, operation = ground.assignment, ground.inputs.scenario.operation
     tank_gal = units.tankers("tank_gal")
     return Tankers(
         tank_gal=tank_gal,
@@ -52,7 +52,7 @@ def places_of(
     duration_min: NDArray[np.float64],
 ) -> Places:
     """Return the access points with their need [gpm] and duration [min], both of shape (P,)."""
-    is_tanker = ground.roster.is_tanker
+    is_tanker = ground.assignment.is_tanker
     return Places(
         loaded_min=np.ascontiguousarray(there.legs.loaded_min.T),
         empty_min=np.ascontiguousarray(there.legs.empty_min.T),

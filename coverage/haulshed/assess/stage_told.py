@@ -78,7 +78,7 @@ def _unloading(operation: Operation, solved: Solution) -> str:
 
 
 def _trips(ground: Ground, tankers: Tankers, solved: Solution) -> tuple[Trip, ...]:
-    units, sites = ground.roster, ground.inputs.fill_sites
+    units, sites = ground.assignment, ground.inputs.fill_sites
     unit_ids = units.units["unit_id"].to_numpy()[units.is_tanker]
     site_ids = sites["site_id"].to_numpy()
     pairs = np.argwhere(solved.share > _NO_SHARE)
@@ -111,7 +111,7 @@ def _limit(ground: Ground, row: Row) -> LimitTold:
 
 def _named(ground: Ground, row: Row) -> str:
     if row.subject is Subject.TANKER:
-        units = ground.roster
+        units = ground.assignment
         unit_id = units.units["unit_id"].to_numpy()[units.is_tanker][row.index]
         return f"time of {unit_id} [share]"
     if row.subject is Subject.DUMP_SITE:

@@ -44,6 +44,7 @@ def summary(
             "lay_source": _counts(answers["lay_source"].dropna()),
             "demand_source": _counts(answers["demand_source"]),
         },
+        "passed_over_in_reading": list(inputs.reading_notes),
         "solved_by_highs": handed_over,
     }
 
@@ -95,7 +96,7 @@ def _sites(ground: Ground, there: Incidents) -> dict[str, object]:
 
 
 def _apparatus(ground: Ground, there: Incidents) -> dict[str, object]:
-    units = ground.roster
+    units = ground.assignment
     ids = units.units["unit_id"].to_numpy()
     return {
         "tankers": int(units.is_tanker.sum()),

@@ -1,12 +1,10 @@
 """Friction in fire hose: the coefficients, and the loss of a length."""
 
-from collections.abc import Iterable
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from haulshed.errors import Fault, InputError
-from haulshed.tables.apparatus import Apparatus
+from haulshed.errors import InputError
+from haulshed.tables.apparatus import SAME_HOSE_IN
 
 #: Friction coefficient C by hose diameter [in], for the loss C (Q/100)² (L/100) [psi]. Training
 #: slides, records.rpcity.org id 366543. 3-in hose with 2½-in couplings is taken as 3 in; no usable
@@ -21,10 +19,6 @@ COEFFICIENTS = {
     4.5: 0.1,
     5.0: 0.08,
 }
-
-#: A diameter within this is the same hose [in]: half a millimetre, since a file in SI has 76 for 3
-#: in. A bore that is truly another one (75 mm) stays out.
-SAME_HOSE_IN = 0.5 / 25.4
 
 _DIAMETERS_IN = np.array(list(COEFFICIENTS))
 _COEFFICIENTS = np.array(list(COEFFICIENTS.values()))
@@ -58,22 +52,6 @@ def coefficient_for(diameter_in: ArrayLike) -> NDArray[np.float64]:
         msg = f"no friction coefficient for hose of {strange} in. Accepted: {_ACCEPTED} in."
         raise InputError(msg)
     return np.asarray(_COEFFICIENTS[nearest])
-
-
-def diameter_faults(apparatus: Apparatus) -> Iterable[Fault]:
-    """Yield a fault for each unit whose supply hose has a diameter with no coefficient."""
-    carries = apparatus.loc[(apparatus["supply_hose_ft"] > 0).to_numpy(dtype=bool, na_value=False)]
-    diameter = carries["supply_hose_in"].to_numpy(dtype=float, na_value=np.nan)
-    _, known = _nearest(diameter)
-    for unit_id, value in zip(carries["unit_id"][~known], diameter[~known], strict=True):
-        yield Fault(
-            table="apparatus",
-            row=str(unit_id),
-            column="supply_hose_in",
-            value=f"{value:.4g}",
-            rule="is not a hose size with a published friction coefficient",
-            cure=f"Use one of: {_ACCEPTED} in; 3-in hose with 2½-in couplings is 3.",
-        )
 
 
 def loss_psi_per_gpm2(coefficient: ArrayLike, length_ft: ArrayLike) -> NDArray[np.float64]:

@@ -1,5 +1,6 @@
 """From a district folder to checked inputs; every fault of every file in one error."""
 
+import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -46,7 +47,6 @@ class District:
     rejected: Sequence[Fault]  #: why rows were set aside; one row may have several faults
     rejected_rows: pd.DataFrame  #: the rows set aside, as ``rejected.csv`` has them
     input_sha256: Mapping[str, str]  #: file, as ``district.toml`` names it → hash
-    notes: Sequence[str]  #: what was passed over: headers not used, empty lines
 
 
 def read_district(
@@ -99,6 +99,7 @@ def read_district(
         boundary=boundary,
         road_notes=road_notes,
         road_credit=settings.keys.roads.credit,
+        reading_notes=tuple(note for read in reads.values() for note in read.notes),
     )
     return District(
         folder=settings.folder,
@@ -107,8 +108,7 @@ def read_district(
         scenario_name=scenario_name,
         rejected=kept.faults,
         rejected_rows=kept.rejected,
-        input_sha256=hashes(toml, files.values()),
-        notes=[note for read in reads.values() for note in read.notes],
+        input_sha256={**hashes(toml, files.values()), **_downloaded(files, segments)},
     )
 
 
@@ -126,6 +126,14 @@ def _roads(
     box = settings.keys.roads.bbox
     where = Bbox(**box.model_dump()) if box else settings.keys.roads.place or ""
     return download_roads(where, rules, crs=crs, cache_dir=cache_dir, progress=progress)
+
+
+def _downloaded(files: Mapping[str, NamedFile], segments: Segments) -> Mapping[str, str]:
+    """Return the SHA-256 of roads that came from no file of the district's."""
+    if "roads" in files:
+        return {}
+    lines = hashlib.sha256(b"".join(segments.geometry.to_wkb())).hexdigest()
+    return {"roads, downloaded (their lines)": lines}
 
 
 class _Problems:

@@ -39,6 +39,8 @@ def findings_text(findings: Findings) -> str:
         for finding in of_weight:
             lines += _finding_lines(finding)
         lines.append("")
+    if findings.notes:
+        lines += ["Passed over in reading", *(f"  {note}" for note in findings.notes), ""]
     return "\n".join([*lines, *textwrap.wrap(CAUTION, _WIDTH)])
 
 
@@ -69,6 +71,8 @@ def _mend_lines(figures: Mapping[str, Any], rejected: int) -> list[str]:
         ("units never there in time", apparatus["never_there_in_time"]),
     )
     lines = [f"Look at: {what}: {', '.join(ids)}" for what, ids in rows if ids]
+    if figures["passed_over_in_reading"]:
+        lines.append(f"Passed over in reading: {'; '.join(figures['passed_over_in_reading'])}")
     if rejected:
         lines.append(f"Set aside: {rejected:,} faulty rows, in rejected.csv with the reason")
     if figures["solved_by_highs"]:

@@ -23,21 +23,21 @@ class Operation(Section):
     loss_share: float = key(
         0.10,
         "share of a tank that is not filled or not delivered",
-        "rating schedule and rural water-supply standard: tank less 10 %",
+        "tank less 10 %: ISO, Alternative Water Supplies; NFPA 1142 Annex C (from memory)",
         ge=0,
         lt=1,
     )
     fill_handling_min: float = key(
         2.5,
         "manoeuvre, make and break at a fill site without its own figure [min]",
-        "measured drill average under 3 min, Talbot County MD, 12 September 2010",
+        "assumption of this project, under the 3 min of a measured drill (Talbot County MD, 2010)",
         ge=0,
         le=60,
     )
     dump_handling_min: float = key(
         1.5,
         "manoeuvre and open the valve at the dump site [min]",
-        "measured drill average under 3 min, Talbot County MD, 12 September 2010",
+        "assumption of this project, under the 3 min of a measured drill (Talbot County MD, 2010)",
         ge=0,
         le=60,
     )

@@ -11,7 +11,7 @@ from haulshed.tables.stations import Stations
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Roster:
+class Assignment:
     """Every unit of the apparatus table, in its order."""
 
     units: Apparatus
@@ -30,7 +30,7 @@ class Roster:
         return self.numbers(column)[self.is_tanker]
 
 
-def roster(apparatus: Apparatus, stations: Stations, operation: Operation) -> Roster:
+def assignment(apparatus: Apparatus, stations: Stations, operation: Operation) -> Assignment:
     """
     Return the units with what the scenario says of them.
 
@@ -42,7 +42,7 @@ def roster(apparatus: Apparatus, stations: Stations, operation: Operation) -> Ro
     aid_called = stations["aid"].isin(operation.aid).to_numpy(dtype=bool)
     turnout = stations["turnout_min"].fillna(operation.turnout_min).to_numpy(dtype=np.float64)
     in_alarm = (apparatus["alarm"] <= operation.alarm).to_numpy(dtype=bool)
-    return Roster(
+    return Assignment(
         units=apparatus,
         station=station,
         called=in_alarm & aid_called[station],
