@@ -15,13 +15,18 @@ from haulshed.demand.needed import needed
 from haulshed.roads.lay import LaySource, lays
 from haulshed.roads.snap import access_points
 from haulshed.roads.speeds import unposted_share
-from haulshed.scenario import DemandMethod
+from haulshed.scenario import DemandMethod, TravelMethod
 
 #: Rows that one finding names; the count of all is always said.
 ROWS_SHOWN = 5
 #: A hydrant's flow at 20 psi this many times its test flow leans on a small pressure drop.
 #: Assumption of this project.
 FAR_BEYOND_TEST = 2.0
+
+
+#: Road miles for which the published T = 0.65 + 1.7 D was validated (ISO, Response-Time
+#: Considerations).
+PUBLISHED_MILES = (0.5, 8.0)
 
 
 class Weight(StrEnum):
@@ -152,6 +157,16 @@ def _out_of_reach(base: Ground, there: Incidents) -> Iterator[Finding]:
         ~base.sites["open"].to_numpy(dtype=bool),
         "fill sites not open in this scenario (status, month, or no flow left)",
         "Nothing to mend if that is meant.",
+    )
+    by_miles = base.inputs.scenario.roads.method is TravelMethod.ROAD_DISTANCE
+    least, most = PUBLISHED_MILES
+    miles = there.legs.loaded_miles.min(axis=0, initial=np.inf)
+    yield _doubt(
+        parcels["parcel_id"].to_numpy(),
+        by_miles & np.isfinite(miles) & ((miles < least) | (miles > most)),
+        f"parcels whose nearest fill site is not {least:g} to {most:g} road miles off, where"
+        " T = 0.65 + X·D was validated",
+        "Use roads.method = 'network' there, or say so where you quote the figure.",
     )
     tested = sites["test_flow_gpm"].to_numpy(dtype=np.float64, na_value=np.nan)
     by_test = sites["flow_gpm"].isna().to_numpy(dtype=bool)

@@ -54,7 +54,7 @@ def assess(inputs: Inputs, *, progress: Progress) -> Result:
             working.ground,
             working.there,
             table,
-            handed_over=working.flows.rescued + working.judged.flows.rescued + by_highs,
+            handed_over=int(working.flows.rescued + working.judged.flows.rescued) + by_highs,
         ),
     )
 
@@ -162,7 +162,7 @@ def _roads(working: Working, progress: Progress) -> tuple[gpd.GeoDataFrame, int]
         geometry=network.segments.geometry,
         crs=network.segments.crs,
     )
-    return roads, held.rescued
+    return roads, int(held.rescued)
 
 
 def _fill_sites(working: Working, table: pd.DataFrame) -> gpd.GeoDataFrame:

@@ -1,0 +1,91 @@
+"""What `check` finds doubtful or assumed, one district a doubt."""
+
+import numpy as np
+import pytest
+
+from by_hand import Row, engine, hydrant, inputs, parcel, road_point, station, tanker
+from haulshed.assess.doubts import Findings, Weight, doubts
+from haulshed.scenario import Scenario
+
+CREW = [engine(1), tanker(1, portable_tank_gal=2500.0, tank_to_pump_gpm=500.0)]
+
+
+def found(
+    sites: list[Row] | None = None,
+    stations: list[Row] | None = None,
+    apparatus: list[Row] | None = None,
+    parcels: list[Row] | None = None,
+    **scenario: dict[str, object],
+) -> Findings:
+    case = inputs(
+        sites=sites or [hydrant("H1", 1.0)],
+        stations=stations or [station()],
+        apparatus=apparatus or CREW,
+        parcels=parcels or [parcel()],
+        scenario=Scenario.model_validate({"demand": {"method": "fixed"}} | scenario),
+    )
+    return doubts(case, progress=lambda _step, _done=0, _of=0: None)
+
+
+def test_a_sound_district_has_no_doubt_and_says_what_it_assumes() -> None:
+    findings = found().findings
+    assert [one.what for one in findings if one.weight is Weight.DOUBTFUL] == []
+    assert any("no posted limit" in one.what for one in findings)
+
+
+@pytest.mark.parametrize(
+    ("changes", "words", "rows"),
+    [
+        (
+            {"sites": [hydrant("H1", 1.0), hydrant("H2", 1.0, geometry=road_point(1.0, 5000.0))]},
+            "fill sites farther than 200 ft",
+            ("H2",),
+        ),
+        (
+            {"stations": [station(), station(station_id="S2", geometry=road_point(0.0, 900.0))]},
+            "stations farther than 200 ft",
+            ("S2",),
+        ),
+        (
+            {"stations": [station(), station(station_id="S2")]},
+            "stations without apparatus",
+            ("S2",),
+        ),
+        (
+            {"parcels": [parcel(), parcel(parcel_id="P2", geometry=road_point(0.0, 2000.0))]},
+            "parcels farther than 2640 ft",
+            ("P2",),
+        ),
+        ({"sites": [hydrant("H1", 1.0), hydrant("H2", 1.0, status="closed")]}, "not open", ("H2",)),
+        (
+            {
+                "sites": [
+                    hydrant(
+                        "H1",
+                        1.0,
+                        flow_gpm=np.nan,
+                        static_psi=80.0,
+                        residual_psi=78.0,
+                        test_flow_gpm=400.0,
+                    )
+                ]
+            },
+            "over 2 times the flow",
+            ("H1",),
+        ),
+        ({"apparatus": [*CREW, tanker(2, alarm=9.0)]}, "does not call", ("T2",)),
+        ({"apparatus": [engine(1), tanker(1)]}, "not one carries a portable tank", ("E1", "T1")),
+        ({"operation": {"assembly_min": 1}}, "at no parcel within", ("E1", "T1")),
+        (
+            {"sites": [hydrant("H1", 0.3)], "roads": {"method": "road_distance"}},
+            "0.5 to 8 road miles",
+            ("P1",),
+        ),
+        ({"demand": {"method": "column"}}, "without a needed_gpm of their own", ("P1",)),
+    ],
+)
+def test_doubts(changes: dict[str, object], words: str, rows: tuple[str, ...]) -> None:
+    named = {one.what: one for one in found(**changes).findings}
+    (what,) = [what for what in named if words in what]
+    assert named[what].rows == rows
+    assert named[what].cure
