@@ -59,6 +59,7 @@ def test_twelve_tankers_and_25_sites_with_binaries(seed: int) -> None:
     made = made.with_places(
         engines=np.array([2 + pumpers]),
         dump_positions=np.array([3]),
+        other_tanks=np.array([3]),
         line_gpm=np.array([1e6]),
         counted=np.ones((1, 12), np.bool_),
     )
@@ -72,20 +73,23 @@ def test_twelve_tankers_and_25_sites_with_binaries(seed: int) -> None:
 def test_all_sites_not_only_the_nearest_six(seed: int) -> None:
     # Single positions and weak sources make the optimum use many of 25 sites.
     made = drawn(seed + 40, tankers=12, sites=25, like=0.0).with_sites(
-        flow_gpm=np.full(25, 120.0),
+        flow_gpm=np.full(25, 60.0),
         usable_gal=np.full(25, np.inf),
         fill_positions=np.ones(25, np.int64),
         needs_pumper=np.zeros(25, np.bool_),
         source=np.arange(25),
     )
     made = made.with_places(
-        engines=np.array([2]), dump_positions=np.array([9]), line_gpm=np.array([1e6])
+        engines=np.array([2]),
+        dump_positions=np.array([9]),
+        other_tanks=np.array([9]),
+        line_gpm=np.array([1e6]),
     )
     got = made.flows()
     best = reference.dump_written(made, 0, reference.usable_sites(made, 0)).flow()
     assert got.dump_site_gpm[0] == pytest.approx(best, rel=1e-9)
     used = (got.site_gpm[0] > 1e-6).sum()
-    assert used > 6
+    assert used > 12
 
 
 @pytest.mark.parametrize(
@@ -99,7 +103,11 @@ def test_all_sites_not_only_the_nearest_six(seed: int) -> None:
 )
 def test_degenerate_and_badly_scaled(change: dict[str, np.ndarray]) -> None:
     made = drawn(9, tankers=6, sites=6, like=1.0).with_places(
-        engines=np.array([4]), dump_positions=np.array([2]), line_gpm=np.array([1e9]), **change
+        engines=np.array([4]),
+        dump_positions=np.array([2]),
+        other_tanks=np.array([2]),
+        line_gpm=np.array([1e9]),
+        **change,
     )
     made = made.with_sites(
         flow_gpm=np.array([1e-3, 1.0, 1e3, 1e3, 1e6, 1e6]), open=np.ones(6, np.bool_)

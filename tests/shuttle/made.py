@@ -124,7 +124,7 @@ def drawn(seed: int, *, tankers: int, sites: int, places: int = 1, like: float =
         fill_gpm=rng.choice([500.0, 1000.0, 1250.0], tankers),
         dump_gpm=rng.choice([np.nan, 800.0, 1000.0, 1500.0], tankers),
         release_gpm=release_gpm,
-        portable_tank=np.zeros(tankers, np.bool_),
+        portable_tank=rng.random(tankers) < 0.3,
     )
     limited = rng.random(sites) < 0.6
     made_sites = Sites(
@@ -150,7 +150,7 @@ def drawn(seed: int, *, tankers: int, sites: int, places: int = 1, like: float =
         counted=rng.random((places, tankers)) < 0.9,
         engines=rng.integers(0, 6, places),
         dump_positions=rng.integers(0, 4, places),
-        other_tanks=np.full(places, 99),
+        other_tanks=rng.integers(0, 3, places),
         hose_reaches=np.ones(places, np.bool_),
         line_gpm=rng.choice([0.0, 600.0, 1000.0, 1500.0], places, p=[0.05, 0.25, 0.3, 0.4]),
         line_bound=rng.choice([SUPPLY_LINE, PUMP], places),

@@ -16,10 +16,10 @@ TIGHT = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e
 
 
 def _waters(made: Made, p: int) -> dict[int, float]:
-    """Return the limit of every source: the largest flow, volume and recharge stated for it."""
+    """Return the limit of every source: the largest figures stated for its open sites."""
     limit = {}
-    for number in set(made.sites.source.tolist()):
-        on_it = [s for s, source in enumerate(made.sites.source) if source == number]
+    for number in set(made.sites.source[made.sites.open].tolist()):
+        on_it = np.flatnonzero((made.sites.source == number) & made.sites.open)
         stated = [g for g in made.sites.usable_gal[on_it] if np.isfinite(g)]
         stored_gal = max(stated) if stated else np.inf
         lasting = stored_gal / made.places.duration_min[p] + max(made.sites.recharge_gpm[on_it])
@@ -137,6 +137,11 @@ def _sets(made: Made, p: int, pumpers: int) -> list[list[int]]:
     return [plain + list(chosen) for chosen in combinations(drafting, size)]
 
 
+def dump_positions(made: Made, p: int) -> float:
+    brought = int(made.tankers.portable_tank[made.places.counted[p]].sum())
+    return float(min(made.places.dump_positions[p], made.places.other_tanks[p] + brought))
+
+
 def dump_written(made: Made, p: int, over: list[int]) -> Written:
     tankers, places, operation = made.tankers, made.places, made.operation
     unload = {}
@@ -146,12 +151,12 @@ def dump_written(made: Made, p: int, over: list[int]) -> Written:
         if rate > 0:
             unload[i] = operation.dump_handling_min + tankers.usable_gal[i] / rate
     cap = (float(places.line_gpm[p]), int(places.line_bound[p]))
-    return Written(made, p, unload, over, positions=float(places.dump_positions[p]), cap=cap)
+    return Written(made, p, unload, over, positions=dump_positions(made, p), cap=cap)
 
 
 def dump_site_gpm(made: Made, p: int) -> float:
     places = made.places
-    if places.engines[p] < 2 or places.dump_positions[p] == 0 or places.line_gpm[p] == 0:
+    if places.engines[p] < 2 or dump_positions(made, p) == 0 or places.line_gpm[p] == 0:
         return 0.0
     sets = _sets(made, p, int(places.engines[p]) - 2)
     return max(dump_written(made, p, over).flow() for over in sets)

@@ -8,7 +8,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.optimize import OptimizeResult
 
+from haulshed.shuttle import rescue
+from haulshed.shuttle.batch import batch_of
+from haulshed.shuttle.dump_site import dump_site_stage
+from haulshed.shuttle.fleet import everyone
 from shuttle.made import drawn
 
 TESTS = Path(__file__).parents[1]
@@ -76,3 +81,43 @@ def test_the_kernels_say_the_same_uncompiled() -> None:
     assert dump == pytest.approx(expected.dump_site_gpm, rel=1e-12)
     assert limit == expected.limit.tolist()
     assert np.count_nonzero(nurse) > 0
+
+
+def test_the_programme_written_out_has_the_same_optimum() -> None:
+    for seed in range(30):
+        made = drawn(seed + 900, tankers=6, sites=7, places=3)
+        batch = batch_of(made.tankers, made.sites, made.places, made.operation)
+        stage = dump_site_stage(batch, everyone(batch))
+        for j in np.flatnonzero(stage.flow_gpm > 0):
+            flow_gpm, carried_gpm, price = rescue.rescued(batch.terms, stage.jobs, int(j))
+            assert flow_gpm == pytest.approx(stage.flow_gpm[j], rel=1e-7)
+            assert carried_gpm.sum() == pytest.approx(flow_gpm)
+            assert price.size == stage.results.price.shape[1]
+
+
+@pytest.mark.parametrize(
+    "answer",
+    [
+        {"status": 4},
+        {"status": 0, "x": 1e6, "price": 0.0},  # over every limit
+        {"status": 0, "x": 0.0, "price": 0.0},  # nothing carried, nothing proved
+    ],
+)
+def test_no_answer_is_taken_on_trust(
+    monkeypatch: pytest.MonkeyPatch, answer: dict[str, float]
+) -> None:
+    def solver(c: np.ndarray, a: np.ndarray, _limit: np.ndarray, *, method: str) -> OptimizeResult:
+        assert method == "highs"
+        return OptimizeResult(
+            status=answer["status"],
+            x=np.full(c.size, answer.get("x", 0.0)),
+            ineqlin=OptimizeResult(marginals=np.full(a.shape[0], -answer.get("price", 0.0))),
+        )
+
+    made = drawn(8, tankers=4, sites=4, places=4)
+    batch = batch_of(made.tankers, made.sites, made.places, made.operation)
+    stage = dump_site_stage(batch, everyone(batch))
+    j = int(stage.flow_gpm.argmax())
+    monkeypatch.setattr(rescue, "linprog", solver)
+    with pytest.raises(ArithmeticError, match="neither the simplex nor HiGHS"):
+        rescue.rescued(batch.terms, stage.jobs, j)

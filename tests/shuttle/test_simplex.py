@@ -2,11 +2,9 @@
 
 import numpy as np
 import pytest
-from numba import njit
 from scipy.optimize import linprog
 
-from haulshed.shuttle.rescue import by_highs, way_out
-from haulshed.shuttle.simplex import SOLVED, UNBOUNDED, Optimum, simplex
+from haulshed.shuttle.simplex import SOLVED, UNBOUNDED, simplex
 
 
 def solved(a: object, b: object, c: object) -> tuple[np.ndarray, np.ndarray]:
@@ -75,20 +73,3 @@ def test_against_highs_however_scaled(seed: int) -> None:
     assert far.status == SOLVED
     assert (c * column) @ far.x == pytest.approx(-end.fun, rel=1e-9, abs=1e-9)
     assert far.price @ (b * row) == pytest.approx(-end.fun, rel=1e-9, abs=1e-9)
-
-
-@njit
-def _by_the_way_out(a: np.ndarray, b: np.ndarray, c: np.ndarray) -> Optimum:
-    return way_out(a, b, c)  # which only a kernel can call
-
-
-def test_the_way_out_gives_the_same() -> None:
-    a, b, c = np.array([[1.0, 1.0], [2.0, 1.0]]), np.array([3.0, 5.0]), np.array([3.0, 2.0])
-    own, other = simplex(a, b, c), _by_the_way_out(a, b, c)
-    assert other.status == SOLVED
-    assert other.x == pytest.approx(own.x)
-    assert other.price == pytest.approx(own.price)
-
-
-def test_the_way_out_says_when_there_is_none() -> None:
-    assert by_highs(np.array([[-1.0]]), np.ones(1), np.ones(1)).size == 0

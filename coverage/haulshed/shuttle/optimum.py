@@ -18,7 +18,7 @@ from haulshed.shuttle.programme import (
     fullest_row,
     record,
 )
-from haulshed.shuttle.rescue import way_out
+from haulshed.shuttle.rescue import rescued
 from haulshed.shuttle.simplex import SOLVED, Optimum, simplex
 
 #: Sites in the first programme, and sites added at a time.
@@ -27,8 +27,6 @@ _SITES_AT_ONCE = 6
 _EXACT = 1e-9
 #: A row filled to its limit may come out over it by this share.
 _ROUNDING = 1e-12
-#: As `_EXACT`, for an answer of HiGHS, whose own tolerance is 1e-7.
-_RESCUED = 1e-6
 
 
 @inner
@@ -66,34 +64,29 @@ def _each_on_its_best(programme: Programme) -> Plan:
                 carried_gpm[t, s] *= cap_gpm / total_gpm
         price[price.size - 1] = 1.0
         total_gpm = cap_gpm
-    return Plan(total_gpm, carried_gpm, price, np.zeros(sites, np.bool_))
+    return Plan(total_gpm, carried_gpm, price, np.zeros(sites, np.int64))
 
 
 @inner
 def _rows(programme: Programme, chosen: Ints) -> tuple[Ints, Ints]:
-    """Return the limits that the chosen sites meet, and where each limit's row stands."""
+    """Return the limits that the chosen sites meet, and where each limit's row stands; -1: none."""
     kinds, sites = programme.trip.shape
     size = programme.limit.size
-    met = np.zeros(size, np.bool_)
-    for t in range(kinds):
-        met[t] = True
+    place = np.zeros(size, np.int64)
+    for row in range(kinds):
+        place[row] = 1
     for s in chosen:
-        met[kinds + s] = True
-        met[kinds + sites + s] = True
+        place[kinds + s] = place[kinds + sites + s] = 1
         if programme.shared[s] >= 0:
-            met[kinds + 2 * sites + programme.shared[s]] = True
-    met[size - 2] = programme.limit[size - 2] != np.inf
-    met[size - 1] = programme.limit[size - 1] != np.inf
-    place, count = np.zeros(size, np.int64) - 1, 0
+            place[kinds + 2 * sites + programme.shared[s]] = 1
+    for row in range(size - 2, size):
+        place[row] = programme.limit[row] < np.inf
+    rows, count = np.zeros(size, np.int64), 0
     for row in range(size):
-        if met[row]:
-            place[row] = count
-            count += 1
-    rows = np.empty(count, np.int64)
-    for row in range(size):
-        if met[row]:
-            rows[place[row]] = row
-    return rows, place
+        rows[count] = row
+        count += place[row]
+        place[row] = count - 1 if place[row] else -1
+    return rows[:count], place
 
 
 @inner
@@ -122,10 +115,10 @@ def _spread(programme: Programme, chosen: Ints, rows: Ints, end: Optimum) -> Pla
     """Return the solver's end as a plan over all sites and limits."""
     kinds, sites = programme.trip.shape
     carried_gpm, price = np.zeros((kinds, sites)), np.zeros(programme.limit.size)
-    chosen_now = np.zeros(sites, np.bool_)
+    chosen_now = np.zeros(sites, np.int64)
     flow_gpm = 0.0
     for k in range(chosen.size):
-        chosen_now[chosen[k]] = True
+        chosen_now[chosen[k]] = 1
         for t in range(kinds):
             carried_gpm[t, chosen[k]] = end.x[t * chosen.size + k]
             flow_gpm += carried_gpm[t, chosen[k]]
@@ -136,25 +129,25 @@ def _spread(programme: Programme, chosen: Ints, rows: Ints, end: Optimum) -> Pla
 
 
 @inner
-def _proved(programme: Programme, plan: Plan, tolerance: float) -> bool:
+def _proved(programme: Programme, plan: Plan) -> bool:
     """Say whether the plan keeps every limit and its prices show that none can carry more."""
     bound_gpm = 0.0
     for row in range(plan.price.size):
         if plan.price[row] > 0.0:
             bound_gpm += plan.price[row] * programme.limit[row]
-    if not abs(bound_gpm - plan.flow_gpm) <= tolerance * max(1.0, bound_gpm):
+    if not abs(bound_gpm - plan.flow_gpm) <= _EXACT * max(1.0, bound_gpm):
         return False
     kinds, sites = programme.trip.shape
     for t in range(kinds):
         for s in range(sites):
-            if plan.chosen[s] and _gain(programme, plan.price, t, s) > tolerance:
+            if plan.chosen[s] == 1 and _gain(programme, plan.price, t, s) > _EXACT:
                 return False
-    return fullest_row(programme, plan.carried_gpm) <= 1.0 + tolerance
+    return fullest_row(programme, plan.carried_gpm) <= 1.0 + _EXACT
 
 
 @inner
 def _over(programme: Programme, chosen: Ints) -> Plan:
-    """Return the optimum over the chosen sites."""
+    """Return the optimum over the chosen sites; its flow is nan if the simplex gave up."""
     rows, place = _rows(programme, chosen)
     a, b = _matrix(programme, chosen, rows, place), np.zeros(rows.size)
     for i in range(rows.size):
@@ -165,15 +158,9 @@ def _over(programme: Programme, chosen: Ints) -> Plan:
     programme.tally[0] += 1
     end = simplex(a, b, c)
     plan = _spread(programme, chosen, rows, end)
-    if end.status == SOLVED and _proved(programme, plan, _EXACT):
+    if end.status == SOLVED and _proved(programme, plan):
         return plan
-    programme.tally[1] += 1
-    end = way_out(a, b, c)
-    plan = _spread(programme, chosen, rows, end)
-    if end.status != SOLVED or not _proved(programme, plan, _RESCUED):
-        msg = "neither the simplex nor HiGHS solved a fleet programme"
-        raise ArithmeticError(msg)
-    return plan
+    return Plan(np.nan, plan.carried_gpm, plan.price, plan.chosen)
 
 
 @inner
@@ -187,7 +174,7 @@ def _more_sites(programme: Programme, plan: Plan, chosen: Ints) -> Ints:
     for s in range(sites):
         if count == chosen.size + _SITES_AT_ONCE:
             break
-        if plan.chosen[s]:
+        if plan.chosen[s] == 1:
             continue
         for t in range(kinds):
             if _gain(programme, plan.price, t, s) > _EXACT:
@@ -199,19 +186,21 @@ def _more_sites(programme: Programme, plan: Plan, chosen: Ints) -> Ints:
 
 @inner
 def optimum(programme: Programme) -> Plan:
-    """Return the plan that carries most."""
+    """Return the plan that carries most; its flow is nan if the simplex gave up."""
     plan = _each_on_its_best(programme)
     if fullest_row(programme, plan.carried_gpm) <= 1.0 + _ROUNDING:
         return plan
     for row in range(plan.price.size):
         plan.price[row] = 0.0  # so that the first sites are the most useful ones
     chosen = np.zeros(0, np.int64)
-    more = _more_sites(programme, plan, chosen)
-    while more.size > chosen.size:
+    while True:
+        more = _more_sites(programme, plan, chosen)
+        if more.size == chosen.size:
+            return plan
         chosen = more
         plan = _over(programme, chosen)
-        more = _more_sites(programme, plan, chosen)
-    return plan
+        if np.isnan(plan.flow_gpm):
+            return plan
 
 
 @compiled
@@ -223,9 +212,12 @@ def _solve(terms: Terms, jobs: Jobs, results: Results) -> None:
 
 
 def solve(terms: Terms, jobs: Jobs) -> Results:
-    """Return the optimum of every job."""
+    """Return the optimum of every job, by HiGHS where the simplex gave up."""
     count, (tankers, sites) = jobs.place.size, terms.fill_min.shape
     rows = tankers + terms.water_limit.shape[1] + 2
     results = Results(np.zeros(count), np.zeros((count, tankers, sites)), np.zeros((count, rows)))
     _solve(terms, jobs, results)
+    for j in np.flatnonzero(np.isnan(results.flow_gpm)):
+        terms.tally[1] += 1
+        results.flow_gpm[j], results.carried_gpm[j], results.price[j] = rescued(terms, jobs, int(j))
     return results

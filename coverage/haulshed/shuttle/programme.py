@@ -75,7 +75,7 @@ class Plan(NamedTuple):
     flow_gpm: float
     carried_gpm: Floats  #: by merged tanker and site
     price: Floats
-    chosen: Flags  #: the sites that were in the simplex's table
+    chosen: Ints  #: by site: 1 if it was in the simplex's table
 
 
 @inner

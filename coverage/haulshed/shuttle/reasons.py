@@ -26,6 +26,8 @@ def zero_flow_reasons(
     tankers_there = places.counted.sum(axis=1)
     unloading = (places.counted & (tankers.unload_gpm > 0)).sum(axis=1)
     pumping = (places.counted & (places.pump_off_gpm > 0)).sum(axis=1)
+    tanks = places.other_tanks + (places.counted & tankers.portable_tank).sum(axis=1)
+    no_tank = np.minimum(places.dump_positions, tanks) == 0
     no_lay = (places.line_gpm <= 0) & ~(places.pump_off_gpm > 0).any(axis=1)
     reasons = (
         (~places.on_road, LimitedBy.NO_ROAD),
@@ -37,7 +39,7 @@ def zero_flow_reasons(
         (~places.hose_reaches, LimitedBy.HOSE_TOO_SHORT),
         (no_lay, LimitedBy.SUPPLY_LINE),
         (engine_helps, LimitedBy.ENGINES),
-        ((places.dump_positions == 0) & (unloading > 0), LimitedBy.DUMP_SITE),
+        (no_tank & (unloading > 0), LimitedBy.DUMP_SITE),
         (pumping == 1, LimitedBy.ONE_TANKER),
     )
     conditions = [condition for condition, _ in reasons]

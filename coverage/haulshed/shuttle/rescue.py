@@ -1,36 +1,85 @@
-"""The way out where the simplex gives up: the same programme by HiGHS, through scipy."""
+"""The way out where the simplex gives up: the programme written again, and solved by HiGHS.
+
+Nothing is merged or left out here, and nothing is taken from the kernels but the terms.
+"""
+
+from typing import NamedTuple
 
 import numpy as np
-from numba import objmode
 from scipy.optimize import linprog
 
-from haulshed.shuttle.kernel import Floats, inner
-from haulshed.shuttle.simplex import GAVE_UP, SOLVED, Optimum
+from haulshed.shuttle.kernel import Floats, Ints
+from haulshed.shuttle.programme import Jobs, Terms
+
+#: A row may be over its limit, and the bound above the flow, by this share: HiGHS itself allows
+#: 1e-7.
+_EXACT = 1e-6
 
 
-def by_highs(a: Floats, b: Floats, c: Floats) -> Floats:
-    """
-    Return x, then the price of every row, in one array; empty if HiGHS has no optimum either.
+class Written(NamedTuple):
+    """A programme with a row for every limit and a column for every tanker and site."""
 
-    Examples
-    --------
-    >>> by_highs(np.array([[2.0]]), np.array([3.0]), np.array([1.0])).tolist()
-    [1.5, 0.5]
-    """
-    end = linprog(-c, A_ub=a, b_ub=b, method="highs")
-    if end.status != 0:
-        return np.empty(0)
-    return np.concatenate(
-        (np.maximum(np.asarray(end.x), 0.0), np.maximum(-np.asarray(end.ineqlin.marginals), 0.0))
+    tankers: Ints
+    sites: Ints
+    a: Floats
+    limit: Floats
+    row: Ints  #: where each row stands among all limits of the district
+
+
+def written(terms: Terms, jobs: Jobs, j: int) -> Written:
+    """Return job `j` with every row written out."""
+    place, unload_min = jobs.place[j], jobs.unload_min[j]
+    reached = terms.useful[place, : terms.reached[place]]
+    sites, tankers = reached[jobs.allowed[j, reached]], np.flatnonzero(np.isfinite(unload_min))
+    (n, every), water = terms.fill_min.shape, terms.water_limit[place]
+    cell = np.ix_(tankers, sites)
+    load_gal = terms.usable_gal[tankers, None]
+    trip_min = unload_min[tankers, None] + terms.fill_min[cell] + terms.legs_min[place, sites]
+    of_tanker = np.kron(np.eye(tankers.size), np.ones(sites.size))
+    of_site = np.kron(np.ones(tankers.size), np.eye(sites.size))
+    sources = np.arange(water.size - 2 * every)
+    unload = np.repeat(unload_min[tankers] / load_gal[:, 0], sites.size)
+    a = np.vstack(
+        (
+            of_tanker * (trip_min / load_gal).ravel(),
+            of_site * (terms.fill_min[cell] / load_gal).ravel(),
+            of_site,
+            np.tile(terms.shared[sites] == sources[:, None], tankers.size),
+            unload,
+            np.ones(unload.size),
+        )
     )
+    row = np.concatenate(
+        (tankers, n + sites, n + every + sites, n + 2 * every + np.arange(sources.size + 2))
+    )
+    limit = np.concatenate((np.ones(n), water, [jobs.positions[j], jobs.cap_gpm[j]]))[row]
+    bounded = np.isfinite(limit)
+    return Written(tankers, sites, a[bounded], limit[bounded], row[bounded])
 
 
-@inner
-def way_out(a: Floats, b: Floats, c: Floats) -> Optimum:
-    """Return what :func:`haulshed.shuttle.simplex.simplex` returns, worked out by HiGHS."""
-    with objmode(both="float64[::1]"):
-        both = by_highs(a, b, c)
-    rows, columns = a.shape
-    if both.size == 0:
-        return Optimum(GAVE_UP, np.zeros(columns), np.zeros(rows))
-    return Optimum(SOLVED, both[:columns].copy(), both[columns:].copy())
+def rescued(terms: Terms, jobs: Jobs, j: int) -> tuple[float, Floats, Floats]:
+    """
+    Return the optimum of job `j`: its flow, what is carried (n, S), and the price of every row.
+
+    Raises
+    ------
+    ArithmeticError
+        If HiGHS has no optimum either, or one that does not stand up to plain arithmetic.
+    """
+    programme = written(terms, jobs, j)
+    a, limit = programme.a, programme.limit
+    end = linprog(-np.ones(a.shape[1]), a, limit, method="highs")
+    if end.status == 0:
+        x = np.maximum(np.asarray(end.x), 0.0)
+        price = np.maximum(-np.asarray(end.ineqlin.marginals), 0.0)
+        kept = (a @ x <= limit * (1 + _EXACT)).all() and (price @ a >= 1 - _EXACT).all()
+        if kept and abs(price @ limit - x.sum()) <= _EXACT * max(1.0, x.sum()):
+            carried_gpm = np.zeros(terms.fill_min.shape)
+            carried_gpm[np.ix_(programme.tankers, programme.sites)] = x.reshape(
+                programme.tankers.size, programme.sites.size
+            )
+            all_prices = np.zeros(len(terms.kind) + terms.water_limit.shape[1] + 2)
+            all_prices[programme.row] = price
+            return min(float(x.sum()), float(jobs.cap_gpm[j])), carried_gpm, all_prices
+    msg = "neither the simplex nor HiGHS solved a fleet programme"
+    raise ArithmeticError(msg)
