@@ -1,14 +1,13 @@
-"""The folder of outputs: written beside its place and moved whole, so never half there."""
+"""The folder of outputs: every file of a run, written together."""
 
 import json
-import shutil
 import sqlite3
-import tempfile
 from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
 
 import pandas as pd
+from pyogrio.errors import DataLayerError, DataSourceError
 
 from haulshed.case import CAUTION, Progress, Provenance, Result
 from haulshed.errors import OutputError
@@ -16,13 +15,16 @@ from haulshed.outputs.csv_table import write_csv
 from haulshed.outputs.geopackage import write_geopackage
 from haulshed.outputs.map_page import map_html
 from haulshed.outputs.measures import converted
+from haulshed.outputs.staging import RUN_FILE, replaced_whole
 from haulshed.units import System
 
+PARCELS_FILE = "parcels.csv"
+GEOPACKAGE_FILE = "district.gpkg"
 MAP_FILE = "map.html"
-RUN_FILE = "run.json"
+SUMMARY_FILE = "summary.json"
+REJECTED_FILE = "rejected.csv"
 
-#: A folder that begins so was left by a run that was killed.
-_UNFINISHED = ".haulshed-unfinished-"
+_NAMES = frozenset((PARCELS_FILE, GEOPACKAGE_FILE, MAP_FILE, SUMMARY_FILE, RUN_FILE, REJECTED_FILE))
 
 
 def write_outputs(  # noqa: PLR0913 — one argument an output's property
@@ -59,88 +61,35 @@ def write_outputs(  # noqa: PLR0913 — one argument an output's property
         If `out` holds what no run of ours wrote, or cannot be written. What was there stays.
     """
     try:
-        _refuse_what_is_not_ours(out)
-        out.parent.mkdir(parents=True, exist_ok=True)
-        _sweep(out.parent)
-        beside = Path(tempfile.mkdtemp(prefix=_UNFINISHED, dir=out.parent))
-        try:
-            beside.chmod(0o755)
-            _write_all(
-                result, provenance, beside, units=units, base_map=base_map, progress=progress
-            )
+        with replaced_whole(out.resolve(), _NAMES) as folder:
+            progress(f"writing {PARCELS_FILE}")
+            table = pd.DataFrame(result.parcels.drop(columns="geometry"))
+            write_csv(converted(table, units), folder / PARCELS_FILE)
+            progress(f"writing {GEOPACKAGE_FILE}")
+            write_geopackage(result, folder / GEOPACKAGE_FILE, units=units)
+            progress("drawing the map")
+            name = provenance.scenario_name
+            html = map_html(result, scenario_name=name, system=units, base_map=base_map)
+            (folder / MAP_FILE).write_text(html, encoding="utf-8")
+            _write_records(result, provenance, folder, units)
             if len(rejected):
-                write_csv(rejected, beside / "rejected.csv")
-            _swap(beside, out)
-        finally:
-            shutil.rmtree(beside, ignore_errors=True)
-    except (OSError, sqlite3.Error) as fault:
+                write_csv(rejected, folder / REJECTED_FILE)
+    except OutputError:
+        raise
+    except (OSError, sqlite3.Error, DataSourceError, DataLayerError) as fault:
         msg = f"{out} cannot be written: {fault}. The last good outputs are as they were."
         raise OutputError(msg) from fault
 
 
-def _refuse_what_is_not_ours(out: Path) -> None:
-    if out.exists() and not out.is_dir():
-        msg = f"{out} is a file. Give another place with --out."
-        raise OutputError(msg)
-    if out.is_dir() and any(out.iterdir()) and not (out / RUN_FILE).is_file():
-        msg = (
-            f"{out} holds files that no run of haulshed wrote; it would be replaced whole. Give"
-            " another place with --out, or empty it."
-        )
-        raise OutputError(msg)
-
-
-def _sweep(parent: Path) -> None:
-    for left in parent.glob(f"{_UNFINISHED}*"):
-        shutil.rmtree(left, ignore_errors=True)
-
-
-def _write_all(
-    result: Result,
-    provenance: Provenance,
-    folder: Path,
-    *,
-    units: System,
-    base_map: bool,
-    progress: Progress,
-) -> None:
-    progress("writing parcels.csv")
-    write_csv(
-        converted(pd.DataFrame(result.parcels.drop(columns="geometry")), units),
-        folder / "parcels.csv",
-    )
-    progress("writing district.gpkg")
-    write_geopackage(result, folder / "district.gpkg", units=units)
-    progress("drawing the map")
-    scenario_name = provenance.scenario_name
-    html = map_html(result, scenario_name=scenario_name, system=units, base_map=base_map)
-    (folder / MAP_FILE).write_text(html, encoding="utf-8")
-    progress("writing the summary")
-    _write_json(
-        folder / "summary.json",
-        {"caution": CAUTION, "version": provenance.version, "scenario": scenario_name}
-        | dict(result.summary),
-    )
+def _write_records(result: Result, provenance: Provenance, folder: Path, units: System) -> None:
+    """Write the summary, the same for the same inputs, and the record of this one run."""
+    head = {"caution": CAUTION, "version": provenance.version}
+    summary = {"scenario": provenance.scenario_name} | dict(result.summary)
+    _write_json(folder / SUMMARY_FILE, head | summary)
     run = asdict(provenance) | {"scenario": provenance.scenario.model_dump(mode="json")}
-    _write_json(folder / RUN_FILE, {"caution": CAUTION, "units": str(units)} | run)
+    _write_json(folder / RUN_FILE, head | {"units": str(units)} | run)
 
 
 def _write_json(file: Path, values: Mapping[str, object]) -> None:
     text = json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False)
     file.write_text(text + "\n", encoding="utf-8")
-
-
-def _swap(fresh: Path, out: Path) -> None:
-    """Put `fresh` in the place of `out`; what was there goes only when the new one stands."""
-    if not out.exists():
-        fresh.replace(out)
-        return
-    old = Path(tempfile.mkdtemp(prefix=_UNFINISHED, dir=out.parent))
-    aside = out.replace(old / "before")
-    try:
-        fresh.replace(out)
-    except OSError:
-        aside.replace(out)
-        raise
-    finally:
-        shutil.rmtree(old, ignore_errors=True)

@@ -85,7 +85,7 @@ def _styles(result: Result, units: System) -> Mapping[str, str]:
     return {
         "parcels": parcels_style(areas=areas),
         "roads": roads_style(header_in("sustained_gpm", units), factor),
-        "fill_sites": fill_sites_style(),
+        "fill_sites": fill_sites_style(header_in("rate_gpm", units), factor),
         "stations": stations_style(),
     }
 

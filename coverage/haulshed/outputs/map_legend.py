@@ -123,7 +123,8 @@ def _parcels(result: Result, wording: Wording) -> str:
         )
     )
     return (
-        f'<fieldset><legend><span>Parcels</span><span>{len(frame):,}</span></legend><div class="choices">{choices}</div>'
+        f"<fieldset><legend><span>Parcels</span><span>{len(frame):,}</span></legend>"
+        f'<div class="choices">{choices}</div>'
         f"{_table('parcels:verdict', by_verdict)}{_table('parcels:flow', by_flow)}</fieldset>"
     )
 
@@ -135,8 +136,8 @@ def _marks(result: Result) -> str:
             _switch("cross", "A dump site cannot be supplied", _small(_CROSS), f"{crosses:,}"),
             '<p data-for="cross">From afar one mark stands for several.</p>',
             _switch("tight", "Tight: little to spare", _small(_DOT), f"{dots:,}"),
-            '<p data-for="tight">The need is held, but not with the largest tanker out, or with'
-            " a margin under 15 %.</p>",
+            '<p data-for="tight">The need is held, but not with the largest tanker out,',
+            " or with a margin under 15 %.</p>",
         )
     )
 

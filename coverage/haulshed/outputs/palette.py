@@ -49,9 +49,9 @@ class Sign:
 
 
 VERDICT_FILLS = {
-    Verdict.HOSE_LINE: Fill(colour="#f7ecb5"),
-    Verdict.NURSE: Fill(colour="#e0c0dc"),
-    Verdict.DUMP_SITE: Fill(colour="#b37fb5"),
+    Verdict.HOSE_LINE: Fill(colour="#f0e096"),
+    Verdict.NURSE: Fill(colour="#d6aed1"),
+    Verdict.DUMP_SITE: Fill(colour="#ab76ad"),
     Verdict.SHORT: Fill(colour="#71346c", hatch=SLANTED, hatch_colour="#b893b4"),
     Verdict.NONE: Fill(colour="#1c171b", hatch=CROSSED, hatch_colour="#a79ba4"),
     Verdict.NO_DEMAND: Fill(colour="#ffffff"),

@@ -2,23 +2,42 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
-from haulshed.outputs.palette import FLOW_BREAKS_GPM, FLOW_STROKES, INK, VERDICT_FILLS
+from haulshed.outputs.palette import (
+    FLOW_BREAKS_GPM,
+    FLOW_STROKES,
+    HYDRANT_SIGNS,
+    INK,
+    SLANTED,
+    VERDICT_FILLS,
+    Fill,
+    Stroke,
+)
+from haulshed.outputs.wording import KIND_WORDS, sentence
 from haulshed.tables.answers import Verdict
 from haulshed.tables.fill_sites import SiteKind
 
 #: Version of QGIS whose style format this is.
 _QGIS = "3.22"
+#: Millimetres on paper of a pixel of the map.
+_MM_PER_PX = 0.26
+#: Labels show from this scale on.
+_LABEL_SCALE = 50_000
+#: Upper end of the last flow class.
+_NO_END = 1e9
 
 #: Marker of each kind of fill site; QGIS's own names.
 _KIND_MARKERS = {
-    SiteKind.HYDRANT: "circle",
     SiteKind.DRY_HYDRANT: "square",
     SiteKind.POND: "pentagon",
     SiteKind.STREAM: "diamond",
     SiteKind.CISTERN: "octagon",
 }
+
+#: A symbol layer: its class in QGIS and its options.
+_Layer = tuple[str, tuple[tuple[str, str], ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,114 +45,162 @@ class _Class:
     """One entry of a style's legend."""
 
     label: str
+    layers: tuple[_Layer, ...]
     value: str = ""  #: of a categorised style
     lower: float = 0.0  #: of a graduated style
     upper: float = 0.0
-    layer: str  #: kind of symbol layer
-    options: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Style:
+    """A layer's style: what the classes are told apart by, what labels say, the classes."""
+
+    attribute: str  #: column or expression
+    label: str  #: expression
+    symbol: str  #: fill, line or marker
+    classes: Sequence[_Class]
+    graduated: bool = False
 
 
 def parcels_style(*, areas: bool) -> str:
     """Return the style of the parcels, by answer; `areas`: polygons, else points."""
-    return _style("verdict", "parcel_id", "fill" if areas else "marker", _verdicts(areas=areas))
+    classes = [
+        _Class(
+            label=sentence(verdict),
+            value=verdict,
+            layers=_area(VERDICT_FILLS[verdict]) if areas else (_spot(VERDICT_FILLS[verdict]),),
+        )
+        for verdict in Verdict
+    ]
+    symbol = "fill" if areas else "marker"
+    return _xml(_Style(attribute="verdict", label='"parcel_id"', symbol=symbol, classes=classes))
 
 
 def roads_style(flow_header: str, factor: float) -> str:
-    """Return the style of the roads by sustained flow; `factor`: the file's unit over gpm."""
-    ends = (*FLOW_BREAKS_GPM, 1e9)
+    """Return the style of the roads by sustained flow; `factor`: gpm in the file's unit."""
+    ends = [low * factor for low in FLOW_BREAKS_GPM]
     classes = [
+        _Class(label="none", lower=0.0, upper=0.0, layers=(_line(FLOW_STROKES[0]),)),
+        *(
+            _Class(
+                label=f"under {high:,.0f}" if low == 0 else f"{low:,.0f} to {high:,.0f}",
+                lower=low,
+                upper=high,
+                layers=(_line(stroke),),
+            )
+            for (low, high), stroke in zip(pairwise(ends), FLOW_STROKES[1:], strict=False)
+        ),
         _Class(
-            label=f"{low * factor:,.0f} and more" if low else "under the next class",
-            lower=low * factor,
-            upper=high * factor,
-            layer="SimpleLine",
-            options=(
-                ("line_color", _rgba(stroke.colour)),
-                ("line_width", f"{stroke.width_px / 4:.2f}"),
-            ),
-        )
-        for low, high, stroke in zip(ends, ends[1:], FLOW_STROKES[1:], strict=False)
+            label=f"{ends[-1]:,.0f} and more",
+            lower=ends[-1],
+            upper=_NO_END,
+            layers=(_line(FLOW_STROKES[len(ends)]),),
+        ),
     ]
-    return _style(flow_header, "name", "line", classes, graduated=True)
+    style = _Style(
+        attribute=flow_header, label='"name"', symbol="line", classes=classes, graduated=True
+    )
+    return _xml(style)
 
 
-def fill_sites_style() -> str:
-    """Return the style of the fill sites, by kind."""
-    classes = [
+def fill_sites_style(rate_header: str, factor: float) -> str:
+    """Return the style of the fill sites by kind, hydrants by class; `factor`: as for roads."""
+    cases = " ".join(
+        f"WHEN \"{rate_header}\" >= {least * factor:g} THEN ' {sign.letter}'"
+        for least, sign in reversed(HYDRANT_SIGNS[1:])
+    )
+    weakest = HYDRANT_SIGNS[0][1].letter
+    attribute = f"\"kind\" || CASE WHEN \"kind\" <> 'hydrant' THEN '' {cases} ELSE ' {weakest}' END"
+    hydrants = [
         _Class(
-            label=kind.replace("_", " "),
-            value=kind,
-            layer="SimpleMarker",
-            options=(
-                ("name", _KIND_MARKERS[kind]),
-                ("color", _rgba("#ffffff")),
-                ("outline_color", _rgba(INK)),
-                ("size", "4"),
-            ),
+            label=f"Hydrant {sign.letter}",
+            value=f"{SiteKind.HYDRANT} {sign.letter}",
+            layers=(_marker("circle", sign.fill, "4"),),
         )
-        for kind in SiteKind
+        for _, sign in reversed(HYDRANT_SIGNS)
     ]
-    return _style("kind", "site_id", "marker", classes)
+    others = [
+        _Class(
+            label=sentence(KIND_WORDS[kind]), value=kind, layers=(_marker(name, "#ffffff", "4"),)
+        )
+        for kind, name in _KIND_MARKERS.items()
+    ]
+    label = f'"name" || \'\\n\' || round("{rate_header}")'
+    style = _Style(attribute=attribute, label=label, symbol="marker", classes=[*hydrants, *others])
+    return _xml(style)
 
 
 def stations_style() -> str:
     """Return the style of the stations, by aid."""
     classes = [
-        _Class(
-            label=aid,
-            value=aid,
-            layer="SimpleMarker",
-            options=(("name", "star"), ("color", _rgba(INK)), ("size", size)),
-        )
+        _Class(label=f"Station, {aid} aid", value=aid, layers=(_marker("star", INK, size),))
         for aid, size in (("own", "6"), ("automatic", "5"), ("mutual", "4"))
     ]
-    return _style("aid", "station_id", "marker", classes)
+    return _xml(_Style(attribute="aid", label='"name"', symbol="marker", classes=classes))
 
 
-def _verdicts(*, areas: bool) -> list[_Class]:
-    classes = []
-    for verdict in Verdict:
-        colour = ("color", _rgba(VERDICT_FILLS[verdict].colour))
-        edge = ("outline_color", _rgba(INK))
-        options = (
-            (colour, edge, ("outline_width", "0.1"))
-            if areas
-            else (colour, edge, ("name", "circle"), ("size", "2"))
-        )
-        layer = "SimpleFill" if areas else "SimpleMarker"
-        classes.append(_Class(label=verdict, value=verdict, layer=layer, options=options))
-    return classes
+def _area(fill: Fill) -> tuple[_Layer, ...]:
+    edge = (("outline_color", _rgba(INK)), ("outline_width", "0.1"))
+    ground: _Layer = ("SimpleFill", (("color", _rgba(fill.colour)), ("style", "solid"), *edge))
+    if not fill.hatch:
+        return (ground,)
+    brush = "b_diagonal" if fill.hatch == SLANTED else "diagonal_x"
+    hatch: _Layer = (
+        "SimpleFill",
+        (("color", _rgba(fill.hatch_colour)), ("style", brush), ("outline_style", "no")),
+    )
+    return (ground, hatch)
 
 
-def _style(
-    attribute: str,
-    label: str,
-    symbol_type: str,
-    classes: Sequence[_Class],
-    *,
-    graduated: bool = False,
-) -> str:
-    root = ET.Element("qgis", version=_QGIS, styleCategories="Symbology|Labeling")
+def _spot(fill: Fill) -> _Layer:
+    return _marker("cross_fill" if fill.hatch else "circle", fill.colour, "2.4")
+
+
+def _marker(name: str, colour: str, size_mm: str) -> _Layer:
+    return (
+        "SimpleMarker",
+        (
+            ("name", name),
+            ("color", _rgba(colour)),
+            ("outline_color", _rgba(INK)),
+            ("size", size_mm),
+        ),
+    )
+
+
+def _line(stroke: Stroke) -> _Layer:
+    width = f"{stroke.width_px * _MM_PER_PX:.2f}"
+    options = (("line_color", _rgba(stroke.colour)), ("line_width", width))
+    return ("SimpleLine", (*options, ("line_style", "dot" if stroke.dash else "solid")))
+
+
+def _xml(style: _Style) -> str:
+    root = ET.Element(
+        "qgis", version=_QGIS, styleCategories="Symbology|Labeling", labelsEnabled="1"
+    )
     renderer = ET.SubElement(
         root,
         "renderer-v2",
-        type="graduatedSymbol" if graduated else "categorizedSymbol",
-        attr=attribute,
+        type="graduatedSymbol" if style.graduated else "categorizedSymbol",
+        attr=style.attribute,
         enableorderby="0",
         forceraster="0",
     )
-    entries = ET.SubElement(renderer, "ranges" if graduated else "categories")
+    if style.graduated:
+        renderer.set("graduatedMethod", "GraduatedColor")
+    entries = ET.SubElement(renderer, "ranges" if style.graduated else "categories")
     symbols = ET.SubElement(renderer, "symbols")
-    for number, one in enumerate(classes):
-        _entry(entries, one, number, graduated=graduated)
+    for number, one in enumerate(style.classes):
+        _entry(entries, one, number, graduated=style.graduated)
         symbol = ET.SubElement(
-            symbols, "symbol", name=str(number), type=symbol_type, alpha="1", clip_to_extent="1"
+            symbols, "symbol", name=str(number), type=style.symbol, alpha="1", clip_to_extent="1"
         )
-        layer = ET.SubElement(symbol, "layer", {"class": one.layer, "enabled": "1", "locked": "0"})
-        options = ET.SubElement(layer, "Option", type="Map")
-        for name, value in one.options:
-            ET.SubElement(options, "Option", name=name, type="QString", value=value)
-    _labels(root, label)
+        for kind, values in one.layers:
+            layer = ET.SubElement(symbol, "layer", {"class": kind, "enabled": "1", "locked": "0"})
+            options = ET.SubElement(layer, "Option", type="Map")
+            for name, value in values:
+                ET.SubElement(options, "Option", name=name, type="QString", value=value)
+    _labels(root, style.label)
     return "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>\n" + ET.tostring(
         root, encoding="unicode"
     )
@@ -148,12 +215,14 @@ def _entry(entries: ET.Element, one: _Class, number: int, *, graduated: bool) ->
         ET.SubElement(entries, "category", shared | {"value": one.value, "type": "string"})
 
 
-def _labels(root: ET.Element, attribute: str) -> None:
-    """Label by `attribute`, from the scale on at which single places can be told apart."""
+def _labels(root: ET.Element, expression: str) -> None:
+    """Label by `expression`, from the scale on at which single places can be told apart."""
     labeling = ET.SubElement(root, "labeling", type="simple")
     settings = ET.SubElement(labeling, "settings", calloutType="simple")
-    ET.SubElement(settings, "text-style", fieldName=attribute, fontSize="8", isExpression="0")
-    ET.SubElement(settings, "rendering", scaleVisibility="1", scaleMax="1", scaleMin="20000")
+    ET.SubElement(settings, "text-style", fieldName=expression, fontSize="8", isExpression="1")
+    ET.SubElement(
+        settings, "rendering", scaleVisibility="1", scaleMax="1", scaleMin=str(_LABEL_SCALE)
+    )
 
 
 def _rgba(colour: str) -> str:

@@ -1,0 +1,72 @@
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from haulshed.case import Result
+from haulshed.outputs.csv_table import safe_text, write_csv
+from haulshed.outputs.measures import converted
+from haulshed.tables.answers import ANSWERS
+from haulshed.units import System
+
+#: Litres in a US gallon and metres in a mile: 3.785411784 and 1609.344, exact by definition
+#: (NIST SP 811, appendix B).
+L_PER_GAL = 3.785411784
+KM_PER_MI = 1.609344
+
+
+def written(table: pd.DataFrame, file: Path) -> pd.DataFrame:
+    write_csv(table, file)
+    return pd.read_csv(file, dtype={"parcel_id": str})
+
+
+def test_the_columns_are_those_declared_and_every_figure_comes_back(
+    result: Result, tmp_path: Path
+) -> None:
+    table = pd.DataFrame(result.parcels.drop(columns="geometry"))
+    back = written(table, tmp_path / "parcels.csv")
+    assert list(back.columns) == [column.name for column in ANSWERS.columns]
+    assert len(back) == len(table)
+    for name in table.select_dtypes("number").columns:
+        expected = table[name].astype("Float64").to_numpy(dtype=float, na_value=np.nan)
+        np.testing.assert_allclose(back[name].to_numpy(float), expected, atol=1e-3, rtol=0)
+    np.testing.assert_allclose(back["lon"], table["lon"], atol=1e-6, rtol=0)
+    assert (back["tight"] == np.where(table["tight"], "yes", "no")).all()
+    assert (back["verdict"] == table["verdict"]).all()
+
+
+def test_a_flow_is_not_rounded_down_to_the_map_s_step(tmp_path: Path) -> None:
+    back = written(pd.DataFrame({"sustained_gpm": [1049.9]}), tmp_path / "t.csv")
+    assert back["sustained_gpm"].tolist() == [1049.9]
+
+
+def test_si_changes_header_and_value_together(result: Result, tmp_path: Path) -> None:
+    table = pd.DataFrame(result.parcels.drop(columns="geometry"))
+    si = written(converted(table, System.SI), tmp_path / "si.csv")
+    us = written(table, tmp_path / "us.csv")
+    assert len(si.columns) == len(us.columns)
+    assert not [name for name in si if {"gpm", "gal", "ft", "miles"} & set(name.split("_"))]
+    np.testing.assert_allclose(si["sustained_lpm"], us["sustained_gpm"] * L_PER_GAL, atol=2e-3)
+    np.testing.assert_allclose(si["needed_l"], us["needed_gal"] * L_PER_GAL, atol=4e-3)
+    np.testing.assert_allclose(si["lay_m"], us["lay_ft"] * 0.3048, atol=1e-3)
+    np.testing.assert_allclose(
+        si["road_km_to_site"], us["road_miles_to_site"] * KM_PER_MI, atol=2e-3
+    )
+    assert (si["round_trip_min"].dropna() == us["round_trip_min"].dropna()).all()
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1"])
+def test_what_a_spreadsheet_would_run_is_made_text(text: str) -> None:
+    assert safe_text(text) == "'" + text
+
+
+def test_names_keep_their_letters_and_no_line_is_lost(tmp_path: Path) -> None:
+    names = ["Ärmel", 'the "Old" mill', "two\nlines", "comma, here", "=1"]
+    back = written(pd.DataFrame({"parcel_id": names}), tmp_path / "t.csv")
+    assert back["parcel_id"].tolist() == [*names[:-1], "'=1"]
+
+
+def test_no_zero_carries_a_sign(tmp_path: Path) -> None:
+    write_csv(pd.DataFrame({"margin_gpm": [-0.0, -0.0001]}), tmp_path / "t.csv")
+    assert (tmp_path / "t.csv").read_text() == "margin_gpm\n0.0\n0.0\n"

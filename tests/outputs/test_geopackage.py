@@ -1,0 +1,122 @@
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import geopandas as gpd
+import numpy as np
+import pyogrio
+import pytest
+
+from haulshed.case import Result
+from haulshed.outputs.geopackage import write_geopackage
+from haulshed.outputs.palette import VERDICT_FILLS
+from haulshed.tables.answers import Verdict
+from haulshed.units import System
+
+LAYERS = ("parcels", "roads", "fill_sites", "stations")
+#: What QGIS looks for (QGIS, provider `ogr`, table layer_styles; from memory).
+STYLE_COLUMNS = [
+    "id",
+    "f_table_catalog",
+    "f_table_schema",
+    "f_table_name",
+    "f_geometry_column",
+    "styleName",
+    "styleQML",
+    "styleSLD",
+    "useAsDefault",
+    "description",
+    "owner",
+    "ui",
+    "update_time",
+]
+
+
+@pytest.fixture(scope="session")
+def file(result: Result, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("gpkg") / "district.gpkg"
+    write_geopackage(result, file, units=System.US)
+    return file
+
+
+def styles(file: Path) -> dict[str, ET.Element]:
+    with closing(sqlite3.connect(file)) as store:
+        rows = store.execute("SELECT f_table_name, styleQML FROM layer_styles").fetchall()
+    return {name: ET.fromstring(text) for name, text in rows}  # noqa: S314 — written a line above
+
+
+def test_the_layers_come_back_as_they_were(result: Result, file: Path) -> None:
+    for name in LAYERS:
+        layer, back = getattr(result, name), gpd.read_file(file, layer=name)
+        assert back.crs == layer.crs
+        assert list(back.columns.drop("geometry")) == list(layer.columns.drop("geometry"))
+        assert back.geometry.geom_equals_exact(layer.geometry, 1e-6).all()
+    back = gpd.read_file(file, layer="parcels")
+    np.testing.assert_allclose(back["sustained_gpm"], result.parcels["sustained_gpm"])
+    assert back["best_site_id"].isna().sum() == result.parcels["best_site_id"].isna().sum()
+
+
+def test_polygons_alone_make_a_polygon_layer(polygons: Result, tmp_path: Path) -> None:
+    write_geopackage(polygons, tmp_path / "d.gpkg", units=System.US)
+    kinds = dict(pyogrio.list_layers(tmp_path / "d.gpkg"))
+    assert [kinds[name] for name in LAYERS] == ["Polygon", "LineString", "Point", "Point"]
+
+
+def test_layers_may_be_empty(bare: Result, tmp_path: Path) -> None:
+    write_geopackage(bare, tmp_path / "d.gpkg", units=System.US)
+    assert [len(gpd.read_file(tmp_path / "d.gpkg", layer=name)) for name in LAYERS] == [0, 6, 0, 0]
+
+
+def test_the_package_is_sound(file: Path) -> None:
+    with closing(sqlite3.connect(file)) as store:
+        assert store.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+        assert store.execute("PRAGMA foreign_key_check").fetchall() == []
+        dates = store.execute("SELECT DISTINCT last_change FROM gpkg_contents").fetchall()
+        columns = [row[1] for row in store.execute("PRAGMA table_info(layer_styles)")]
+    assert dates == [("2000-01-01T00:00:00.000Z",)]
+    assert columns == STYLE_COLUMNS
+
+
+def test_each_style_names_a_column_of_its_layer_and_draws_every_value(file: Path) -> None:
+    found = styles(file)
+    assert set(found) == set(LAYERS)
+    for name, style in found.items():
+        renderer = style.find("renderer-v2")
+        assert renderer is not None
+        columns = gpd.read_file(file, layer=name).columns
+        attribute = renderer.get("attr", "")
+        assert attribute in columns or attribute.split('"')[1] in columns
+        used = {entry.get("symbol") for entry in renderer.iter() if entry.get("symbol")}
+        assert used == {symbol.get("name") for symbol in renderer.iter("symbol")}
+        assert style.find("labeling") is not None
+
+
+def test_the_parcels_style_has_the_map_s_colours(file: Path) -> None:
+    renderer = styles(file)["parcels"].find("renderer-v2")
+    assert renderer is not None
+    symbols = {symbol.get("name"): symbol for symbol in renderer.iter("symbol")}
+    for category in renderer.iter("category"):
+        colour = symbols[category.get("symbol")].find(".//Option[@name='color']")
+        assert colour is not None
+        rgb = [int(part) for part in str(colour.get("value")).split(",")[:3]]
+        assert "#" + bytes(rgb).hex() == VERDICT_FILLS[Verdict(category.get("value"))].colour
+
+
+def test_si_styles_fit_si_columns(result: Result, tmp_path: Path) -> None:
+    write_geopackage(result, tmp_path / "d.gpkg", units=System.SI)
+    renderer = styles(tmp_path / "d.gpkg")["roads"].find("renderer-v2")
+    assert renderer is not None
+    assert renderer.get("attr") == "sustained_lpm"
+    lowers = [float(entry.get("lower", "nan")) for entry in renderer.iter("range")]
+    np.testing.assert_allclose(lowers[-1], 1000 * 3.785411784)
+    assert "sustained_lpm" in gpd.read_file(tmp_path / "d.gpkg", layer="roads").columns
+
+
+def test_the_user_s_gdal_settings_are_put_back(result: Result, tmp_path: Path) -> None:
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": "1999-01-01T00:00:00.000Z"})
+    try:
+        write_geopackage(result, tmp_path / "d.gpkg", units=System.US)
+        assert pyogrio.get_gdal_config_option("OGR_CURRENT_DATE") == "1999-01-01T00:00:00.000Z"
+    finally:
+        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})

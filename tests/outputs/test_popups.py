@@ -1,0 +1,101 @@
+from collections.abc import Hashable
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from haulshed.case import Result
+from haulshed.outputs.popups import ParcelPopup, rows
+from haulshed.outputs.wording import LIMIT_MEANS, VERDICT_MEANS, Wording, minute
+from haulshed.tables.answers import LimitedBy, Verdict
+from haulshed.units import System
+
+US = Wording(system=System.US)
+POPUP = ParcelPopup(wording=US, site_names={"D-1": "Mill pond", "H-1": ""})
+
+
+def text(row: dict[Hashable, Any]) -> str:
+    return "".join(phrase.text() for phrase in POPUP.phrases(row))
+
+
+@pytest.fixture(scope="session")
+def by_verdict(result: Result) -> dict[str, dict[Hashable, Any]]:
+    return {row["verdict"]: row for row in reversed(rows(result.parcels))}
+
+
+def test_five_lines_of_arithmetic(by_verdict: dict[str, dict[Hashable, Any]]) -> None:
+    said = text(by_verdict[Verdict.DUMP_SITE])
+    for line in (
+        "<dt>Need</dt><dd>251 gpm, 12,346 gal of water, judged over 120 min",
+        "<dt>Held</dt><dd>nursing 100 gpm, dump site 1,025 gpm</dd>",
+        "<dt>Round trip</dt><dd>23.5 min, most water from Mill pond (D-1), loaded leg 2.5 mi; ",
+        "; in time: 3 tankers, 2 engines; lay 333 ft, straight line with a detour</dd>",
+        "<dt>Limited by</dt><dd>tankers: every tanker is busy",
+        "<dt>To spare</dt><dd>margin 775 gpm; 500 gpm with the largest tanker out; 2 tankers",
+    ):
+        assert line in said
+
+
+def test_a_hose_line_names_its_site(by_verdict: dict[str, dict[Hashable, Any]]) -> None:
+    assert "hose line 775 gpm from H-1, 612 ft by road" in text(by_verdict[Verdict.HOSE_LINE])
+
+
+def test_empty_cells_show_as_nothing(by_verdict: dict[str, dict[Hashable, Any]]) -> None:
+    for row in by_verdict.values():
+        said = text(row)
+        assert "nan" not in said.lower().replace("tenanc", "")
+        assert "<NA>" not in said
+        assert "None" not in said.replace("<strong>None</strong>", "")
+
+
+def test_a_margin_below_zero_is_rounded_away_from_zero() -> None:
+    assert US.flow(-1.0) == "\N{MINUS SIGN}25 gpm"
+
+
+@pytest.mark.parametrize(
+    ("due", "first", "line"),
+    [
+        (np.nan, 14.0, "not before minute 14"),
+        (np.nan, np.nan, "time not known"),
+        (17.5, 14.0, "not before minute 18"),
+    ],
+)
+def test_when_the_last_unit_is_not_known_the_first_tanker_counts(
+    by_verdict: dict[str, dict[Hashable, Any]], due: float, first: float, line: str
+) -> None:
+    row = by_verdict[Verdict.NURSE] | {"last_tanker_min": due, "first_tanker_min": first}
+    assert f", {line}</h2>" in POPUP.headline(row).text()
+
+
+def test_tight_is_said(by_verdict: dict[str, dict[Hashable, Any]]) -> None:
+    row = by_verdict[Verdict.NURSE]
+    assert ("Tight" in text(row | {"tight": True}), "Tight" in text(row | {"tight": False})) == (
+        True,
+        False,
+    )
+
+
+def test_every_word_of_the_answers_has_its_meaning() -> None:
+    assert set(VERDICT_MEANS) == set(Verdict)
+    assert set(LIMIT_MEANS) == set(LimitedBy)
+
+
+@given(st.floats(0, 1e5))
+def test_a_flow_shown_is_a_bound(flow_gpm: float) -> None:
+    shown = float(US.flow(flow_gpm).split()[0].replace(",", ""))
+    assert shown % 25 == 0
+    assert shown <= flow_gpm + 1e-5
+    assert flow_gpm - shown < 25
+
+
+@given(st.floats(0, 1e5))
+def test_a_need_and_a_time_are_never_shown_too_small(value: float) -> None:
+    assert float(US.need(value).split()[0].replace(",", "")) >= value - 1e-5
+    assert float(minute(value).replace(",", "")) >= value - 1e-5
+
+
+def test_an_optimum_a_hair_under_a_round_flow_counts_as_it() -> None:
+    assert US.flow(499.9999999) == "500 gpm"
+    assert US.flow(499.99) == "475 gpm"
