@@ -1,29 +1,38 @@
 """One parcel's computation as text, step by step, to be followed with a pencil."""
 
+import math
 import textwrap
 from collections.abc import Iterator, Sequence
 
 from haulshed.assess.explain import Explanation, SiteTold, UnitTold
 from haulshed.assess.stage_told import LimitTold, StageTold, Trip
 from haulshed.case import CAUTION
+from haulshed.scenario import Operation, Scenario
+from haulshed.shuttle import Stage
 
 _WIDTH = 98
-#: Fill sites listed: the nearest by both legs. All of them are in --json.
+#: Fill sites listed: those in use, then the nearest by both legs. All of them are in --json.
 _SITES_SHOWN = 8
+_STAGE_NAMES = {Stage.NURSE: "Nurse operation", Stage.DUMP_SITE: "Dump site"}
+#: What the engines do that cannot draft at a fill site.
+_ENGINES_BOUND = {
+    Stage.NURSE: (1, "1 attacks"),
+    Stage.DUMP_SITE: (2, "1 attacks, 1 drafts at the dump site"),
+}
 
 
 def explanation_text(told: Explanation) -> str:
     """Return the explanation for a terminal."""
-    parts = (
-        _answer(told),
+    steps = (
         _need(told),
         _units(told.units),
         _line(told),
         _fill_sites(told),
-        *(_stage(stage) for stage in told.stages),
+        *_stages(told),
         _changes(told),
-        textwrap.wrap(CAUTION, _WIDTH),
     )
+    numbered = [[f"{number}. {head}", *rest] for number, (head, *rest) in enumerate(steps, 1)]
+    parts = (_answer(told), *numbered, textwrap.wrap(CAUTION, _WIDTH))
     return "\n\n".join("\n".join(part) for part in parts)
 
 
@@ -51,15 +60,15 @@ def _answer(told: Explanation) -> list[str]:
 def _need(told: Explanation) -> list[str]:
     row = told.answer
     water = f"{_figure(row['needed_gal'], 0)} gal, " if row["needed_gal"] is not None else ""
-    lines = [f"1. Need: {water}{_figure(row['needed_gpm'], 0)} gpm ({row['demand_source']})"]
+    lines = [f"Need: {water}{_figure(row['needed_gpm'], 0)} gpm ({row['demand_source']})"]
     need = told.need
     if need.floor_area_ft2 is not None and need.height_ft is not None:
         volume_ft3 = need.floor_area_ft2 * need.height_ft
         exposed = " × 1.5 for the exposure" if need.exposure else ""
         lines += [
             (
-                f"   {need.floor_area_ft2:,.0f} ft² × {need.height_ft:g} ft = {volume_ft3:,.0f} ft³;"
-                f" / occupancy hazard {need.occupancy_hazard}"
+                f"   {need.floor_area_ft2:,.0f} ft² × {need.height_ft:g} ft"
+                f" = {volume_ft3:,.0f} ft³; / occupancy hazard {need.occupancy_hazard}"
                 f" × construction class {need.construction_class:g}{exposed}"
             ),
             "   at least 2,000 gal, 3,000 with an exposure; then the delivery table",
@@ -84,7 +93,7 @@ def _units(units: Sequence[UnitTold]) -> list[str]:
     ]
     heads = ("unit", "kind", "station", "turnout", "there", "counts", "because")
     return [
-        "2. Who comes [min from dispatch: turnout + drive + fixed part]",
+        "Who comes [min from dispatch: turnout + drive + fixed part]",
         *_columns(heads, rows),
     ]
 
@@ -94,13 +103,13 @@ def _line(told: Explanation) -> list[str]:
     if line.loss_psi_at_500_gpm is None:
         return [
             (
-                f"3. Supply line: lay {_figure(line.lay_ft, 0)} ft, hose on the engines"
+                f"Supply line: lay {_figure(line.lay_ft, 0)} ft, hose on the engines"
                 f" {line.hose_ft:,.0f} ft: it does not reach"
             )
         ]
     return [
         (
-            f"3. Supply line: lay {_figure(line.lay_ft, 0)} ft ({told.answer['lay_source']}),"
+            f"Supply line: lay {_figure(line.lay_ft, 0)} ft ({told.answer['lay_source']}),"
             f" hose on the engines {line.hose_ft:,.0f} ft"
         ),
         f"   loss at 500 gpm {line.loss_psi_at_500_gpm:.1f} psi (grows as flow squared)",
@@ -112,18 +121,41 @@ def _line(told: Explanation) -> list[str]:
 
 
 def _fill_sites(told: Explanation) -> list[str]:
-    near = [site for site in told.sites if site.loaded_min is not None]
-    near.sort(key=lambda site: (site.loaded_min or 0) + (site.empty_min or 0))
-    rows = [_site_row(site) for site in near[:_SITES_SHOWN]]
+    uses = _uses(told)
+    near = [site for site in told.sites if site.loaded_min is not None or site.site_id in uses]
+    near.sort(key=lambda s: (s.site_id not in uses, (s.loaded_min or 0) + (s.empty_min or 0)))
+    shown = near[: max(_SITES_SHOWN, len(uses))]
+    if not shown:
+        return [f"Fill sites: none of {len(told.sites)} can be reached"]
     heads = ("site", "kind", "miles", "loaded", "empty", "gpm", "gal", "positions", "handling")
-    shown = f"the nearest {len(rows)} of {len(told.sites)}" if rows else "none can be reached"
-    return [f"4. Fill sites: {shown} [legs and handling in min]", *_columns(heads, rows)]
+    return [
+        (
+            f"Fill sites: those in use and the nearest, {len(shown)} of {len(told.sites)}"
+            " [legs and handling in min]"
+        ),
+        *_columns(
+            (*heads, "in use for"),
+            [(*_site_row(site), ", ".join(uses.get(site.site_id, ()))) for site in shown],
+        ),
+    ]
+
+
+def _uses(told: Explanation) -> dict[str, list[str]]:
+    """Return what each fill site in use is used for."""
+    uses: dict[str, list[str]] = {}
+    hose = told.answer["hose_site_id"]
+    pairs = [(trip.site_id, stage.stage) for stage in told.stages for trip in stage.trips]
+    if hose is not None:
+        pairs.insert(0, (str(hose), "hose line"))
+    for site_id, use in dict.fromkeys(pairs):
+        uses.setdefault(site_id, []).append(use.replace("_", " "))
+    return uses
 
 
 def _site_row(site: SiteTold) -> tuple[str, ...]:
     return (
         site.site_id,
-        site.kind + (" (engine drafts)" if site.needs_pumper else ""),
+        site.kind.replace("_", " ") + (", engine drafts" if site.needs_pumper else ""),
         _figure(site.loaded_miles, 2),
         _figure(site.loaded_min, 2),
         _figure(site.empty_min, 2),
@@ -134,24 +166,83 @@ def _site_row(site: SiteTold) -> tuple[str, ...]:
     )
 
 
-def _stage(stage: StageTold) -> list[str]:
-    name = "5. Nurse operation" if stage.stage == "nurse" else "6. Dump site"
-    if not stage.trips:
-        return [f"{name}: 0 gpm"]
+def _stages(told: Explanation) -> Iterator[list[str]]:
+    """Give each stage; one that a shorter time leaves as it is stands once, with both times."""
+    times: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    for stage in told.stages:
+        body = [*_engines(told, stage), *(_workings(told, stage) if stage.trips else ())]
+        key = (f"{stage.flow_gpm:,.1f} gpm", (stage.stage, *body))
+        times.setdefault(key, []).append(f"{stage.over_min:,.1f}")
+    for (flow, (name, *body)), over in times.items():
+        yield [f"{_STAGE_NAMES[Stage(name)]}, over {' and '.join(over)} min: {flow}", *body]
+
+
+def _engines(told: Explanation, stage: StageTold) -> list[str]:
+    """Return how many engines count, and how many are left to draft at fill sites."""
+    count = sum(unit.counts for unit in told.units if unit.kind == "engine")
+    bound, what = _ENGINES_BOUND[Stage(stage.stage)]
+    if count < bound:
+        return [f"   engines: {count} in time, {bound} needed at the incident"]
+    drafts = {site.site_id for site in told.sites if site.needs_pumper}
+    used = sorted(drafts & {trip.site_id for trip in stage.trips})
+    which = f", in use at {', '.join(used)}" if used else ", none in use"
+    return [f"   engines: {count} in time; {what}, {count - bound} left for fill sites{which}"]
+
+
+def _workings(told: Explanation, stage: StageTold) -> list[str]:
+    owed = sorted(stage.owed_gpm.items(), key=lambda pair: -pair[1])
+    groups = ", ".join(f"{group} {_figure(gpm, 1)}" for group, gpm in owed if gpm > 0)
+    driving_min = sum(trip.share * trip.legs_min for trip in stage.trips)
+    all_min = sum(trip.share * trip.round_trip_min for trip in stage.trips)
     return [
-        f"{name}: {stage.flow_gpm:,.1f} gpm",
         f"   unloading: {stage.unloading}",
         "   round trip = fill + legs + unloading; gpm = usable load / round trip × share of time",
         *_columns(
             ("unit", "site", "load gal", "fill", "legs", "unload", "trip", "share", "gpm"),
             [_trip_row(trip) for trip in stage.trips],
         ),
+        *_first_trip(told, stage.trips[0], Stage(stage.stage)),
         "   limits that are priced: more of them is more flow; price × limit adds up to the flow",
         *_columns(
             ("limit", "counts as", "at most", "in use", "gpm for one more", "owed gpm"),
             list(_limit_rows(stage.limits)),
         ),
+        f"   owed to [gpm]: {groups}",
+        f"   driving takes {100 * driving_min / all_min:.0f} % of the round trips",
     ]
+
+
+def _first_trip(told: Explanation, trip: Trip, stage: Stage) -> list[str]:
+    """Write one trip out, so that the other lines can be followed in the same way."""
+    operation = Scenario.model_validate(told.scenario).operation
+    site = next(site for site in told.sites if site.site_id == trip.site_id)
+    tank_gal = trip.usable_gal / (1 - operation.loss_share)
+    fill_gpm = tank_gal / (trip.fill_min - site.handling_min)
+    whose = "the site's" if math.isclose(fill_gpm, site.rate_gpm) else "the tanker's own"
+    fill, legs, unload = (f"{m:.2f}" for m in (trip.fill_min, trip.legs_min, trip.unload_min))
+    load, round_trip = f"{trip.usable_gal:,.0f}", f"{trip.round_trip_min:.2f}"
+    steps = (
+        ("load", f"{tank_gal:,.0f} × {1 - operation.loss_share:g} = {load} gal"),
+        (
+            "fill",
+            f"{site.handling_min:g} + {tank_gal:,.0f} / {fill_gpm:,.0f}, {whose} rate = {fill} min",
+        ),
+        ("legs", f"{_figure(site.loaded_min, 2)} + {_figure(site.empty_min, 2)} = {legs} min"),
+        ("unload", f"{_unloading(operation, trip, stage)} = {unload} min"),
+        ("round trip", f"{fill} + {legs} + {unload} = {round_trip} min"),
+        ("flow", f"{load} / {round_trip} × {trip.share:.3f} = {trip.gpm:,.1f} gpm"),
+    )
+    return [
+        f"   {trip.unit_id} over {trip.site_id} written out, figures rounded:",
+        *(f"     {name:<10}  {sum_}" for name, sum_ in steps),
+    ]
+
+
+def _unloading(operation: Operation, trip: Trip, stage: Stage) -> str:
+    nurse = stage is Stage.NURSE
+    handling_min = operation.nurse_handling_min if nurse else operation.dump_handling_min
+    rate_gpm = trip.usable_gal / (trip.unload_min - handling_min)
+    return f"{handling_min:g} + {trip.usable_gal:,.0f} / {rate_gpm:,.1f}"
 
 
 def _trip_row(trip: Trip) -> tuple[str, ...]:
@@ -190,7 +281,7 @@ def _changes(told: Explanation) -> list[str]:
         for change in told.changes
     ]
     heads = ("change", "nurse gpm", "dump site gpm", "gain gpm")
-    return ["7. What a change would bring, each solved anew", *_columns(heads, rows)]
+    return ["What a change would bring, each solved anew", *_columns(heads, rows)]
 
 
 def _figure(value: object, digits: int) -> str:
@@ -200,7 +291,10 @@ def _figure(value: object, digits: int) -> str:
 def _columns(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
     """Return rows under their heads; columns of figures are set right."""
     widths = [max(len(row[at]) for row in (heads, *rows)) for at in range(len(heads))]
-    right = [all(row[at][:1] in "+-0123456789" for row in rows) for at in range(len(heads))]
+    right = [
+        all(row[at] == "none" or row[at][:1] in "+-0123456789" for row in rows)
+        for at in range(len(heads))
+    ]
 
     def line(cells: Sequence[str]) -> str:
         parts = [
