@@ -73,7 +73,7 @@ def test_twelve_tankers_and_25_sites_with_binaries(seed: int) -> None:
 def test_all_sites_not_only_the_nearest_six(seed: int) -> None:
     # Single positions and weak sources make the optimum use many of 25 sites.
     made = drawn(seed + 40, tankers=12, sites=25, like=0.0).with_sites(
-        flow_gpm=np.full(25, 60.0),
+        flow_gpm=np.full(25, 40.0),
         usable_gal=np.full(25, np.inf),
         fill_positions=np.ones(25, np.int64),
         needs_pumper=np.zeros(25, np.bool_),
@@ -89,7 +89,7 @@ def test_all_sites_not_only_the_nearest_six(seed: int) -> None:
     best = reference.dump_written(made, 0, reference.usable_sites(made, 0)).flow()
     assert got.dump_site_gpm[0] == pytest.approx(best, rel=1e-9)
     used = (got.site_gpm[0] > 1e-6).sum()
-    assert used > 12
+    assert used > 6
 
 
 @pytest.mark.parametrize(

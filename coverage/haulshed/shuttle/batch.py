@@ -121,14 +121,15 @@ def _water(sites: Sites, duration_min: Floats) -> tuple[Floats, Flags, Ints]:
     return limit, by_volume, shared.astype(np.int64)
 
 
-def _useful(load_gal: Floats, away_min: Floats, gives: Flags) -> Ints:
+def _useful(tankers: Tankers, places: Places, away_min: Floats, gives: Flags) -> Ints:
     """
     Return the sites of every place, the most useful first.
 
     A site is as useful as what the tankers that count would carry over it, if it were theirs alone
-    and unloading took no time; `away_min` is infinite for the others.
+    and unloading took no time; `away_min` is the round trip without it, (P, n, S).
     """
-    carried_gpm = (load_gal[:, None] / away_min).sum(axis=1)
+    counted_gal = np.where(places.counted, tankers.usable_gal, 0.0)
+    carried_gpm = (counted_gal[:, :, None] / away_min).sum(axis=1)
     return np.argsort(np.where(gives, -carried_gpm, np.inf), axis=1, kind="stable")
 
 
@@ -143,29 +144,37 @@ def _ranks(tankers: Tankers, places: Places) -> Ints:
     return np.where(places.counted, rank, order.shape[1])
 
 
-def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operation) -> Batch:
-    """Return the places as a batch; all three givens are in order."""
-    limit, by_volume, shared = _water(sites, places.duration_min)
+def _kinds(tankers: Tankers) -> Ints:
+    """Return a number for each tanker: the same for the same tank, load and fill rate."""
+    figures = np.column_stack((tankers.tank_gal, tankers.usable_gal, tankers.fill_gpm))
+    _, kind = np.unique(figures, axis=0, return_inverse=True)
+    return kind.reshape(-1).astype(np.int64)
+
+
+def _filling_min(tankers: Tankers, sites: Sites) -> Floats:
+    """Return the time at the fill site of every tanker at every site, (n, S)."""
     with np.errstate(divide="ignore"):  # no flow: never full
-        filling_min = fill_min(
+        return fill_min(
             tankers.tank_gal[:, None],
             tankers.fill_gpm[:, None],
             site_gpm=sites.flow_gpm,
             handling_min=sites.handling_min,
         )
+
+
+def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operation) -> Batch:
+    """Return the places as a batch; all three givens are in order."""
+    limit, by_volume, shared = _water(sites, places.duration_min)
+    filling_min = _filling_min(tankers, sites)
     legs_min = places.loaded_min + places.empty_min
     gives = np.isfinite(legs_min) & sites.gives_water
-    away_min = legs_min[:, None, :] + filling_min
-    away_min = np.where(places.counted[:, :, None], away_min, np.inf)
-    kinds = np.column_stack((tankers.tank_gal, tankers.usable_gal, tankers.fill_gpm))
-    _, kind = np.unique(kinds, axis=0, return_inverse=True)
     terms = Terms(
-        kind=kind.reshape(-1).astype(np.int64),
+        kind=_kinds(tankers),
         usable_gal=np.ascontiguousarray(tankers.usable_gal),
         fill_min=np.ascontiguousarray(filling_min),
         shared=shared,
         legs_min=np.ascontiguousarray(legs_min),
-        useful=_useful(tankers.usable_gal, away_min, gives),
+        useful=_useful(tankers, places, legs_min[:, None, :] + filling_min, gives),
         reached=gives.sum(axis=1),
         water_limit=np.ascontiguousarray(limit),
         tally=np.zeros(2, np.int64),
