@@ -10,10 +10,11 @@ import numpy as np
 import pytest
 from scipy.optimize import OptimizeResult
 
-from haulshed.shuttle import rescue
+from haulshed.shuttle import optimum, rescue
 from haulshed.shuttle.batch import batch_of
 from haulshed.shuttle.dump_site import dump_site_stage
 from haulshed.shuttle.fleet import everyone
+from haulshed.shuttle.programme import Jobs, Results, Terms
 from shuttle.made import drawn
 
 TESTS = Path(__file__).parents[1]
@@ -93,6 +94,22 @@ def test_the_programme_written_out_has_the_same_optimum() -> None:
             assert flow_gpm == pytest.approx(stage.flow_gpm[j], rel=1e-7)
             assert carried_gpm.sum() == pytest.approx(flow_gpm)
             assert price.size == stage.results.price.shape[1]
+
+
+def test_what_the_kernels_leave_is_solved_and_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = drawn(8, tankers=4, sites=4, places=4)
+    batch = batch_of(made.tankers, made.sites, made.places, made.operation)
+    expected_gpm = dump_site_stage(batch, everyone(batch)).flow_gpm
+    batch.terms.tally[:] = 0
+
+    def leaves_all(_terms: Terms, jobs: Jobs, results: Results) -> None:
+        results.flow_gpm[np.isfinite(jobs.unload_min).any(axis=1)] = np.nan
+
+    monkeypatch.setattr(optimum, "_solve", leaves_all)
+    got = dump_site_stage(batch, everyone(batch))
+    assert got.flow_gpm == pytest.approx(expected_gpm, rel=1e-7)
+    assert got.results.carried_gpm.sum(axis=(1, 2)) == pytest.approx(expected_gpm)
+    assert batch.terms.tally[1] >= (expected_gpm > 0).sum() > 0
 
 
 @pytest.mark.parametrize(
