@@ -58,14 +58,15 @@ class Check:
     """What a look at the district's files found."""
 
     findings: Findings
+    rejected: int  #: rows set aside
 
     def as_text(self) -> str:
         """Return the findings for a terminal."""
-        return findings_text(self.findings)
+        return findings_text(self.findings, rejected=self.rejected)
 
     def as_json(self) -> str:
         """Return the findings for machines."""
-        return _json(self.findings.as_dict())
+        return _json({**self.findings.as_dict(), "rejected": self.rejected})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -178,7 +179,7 @@ def check(
     read = read_district(
         district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
     )
-    return Check(findings=doubts(read.inputs, progress=progress))
+    return Check(findings=doubts(read.inputs, progress=progress), rejected=len(read.rejected_rows))
 
 
 def explain(

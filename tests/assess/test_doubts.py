@@ -75,6 +75,13 @@ def test_a_sound_district_has_no_doubt_and_says_what_it_assumes() -> None:
         ),
         ({"apparatus": [*CREW, tanker(2, alarm=9.0)]}, "does not call", ("T2",)),
         ({"apparatus": [engine(1), tanker(1)]}, "not one carries a portable tank", ("E1", "T1")),
+        ({"apparatus": [tanker(1, portable_tank_gal=2500.0)]}, "no engine among", ("T1",)),
+        ({"apparatus": [engine(1, portable_tank_gal=2500.0)]}, "no tanker among", ("E1",)),
+        (
+            {"apparatus": [engine(1, supply_hose_ft=0.0), *CREW[1:]]},
+            "carries supply hose",
+            ("E1", "T1"),
+        ),
         ({"operation": {"assembly_min": 1}}, "at no parcel within", ("E1", "T1")),
         (
             {"sites": [hydrant("H1", 0.3)], "roads": {"method": "road_distance"}},

@@ -197,6 +197,21 @@ def _apparatus(base: Ground, there: Incidents) -> Iterator[Finding]:
         "units that are at no parcel within operation.assembly_min",
         "Check the station's place and turnout_min.",
     )
+    for kind in ("engine", "tanker"):
+        called = units.called & (units.units["kind"] == kind).to_numpy(dtype=bool)
+        yield _doubt(
+            ids,
+            np.full(len(ids), not called.any()),
+            f"units, and no {kind} among those called: nothing can be hauled",
+            f"Add the {kind}s that come, or see operation.alarm and operation.aid.",
+        )
+    hose = units.called & units.is_engine & (units.numbers("supply_hose_ft") > 0)
+    yield _doubt(
+        ids,
+        np.full(len(ids), not hose.any()),
+        "units, and no engine called carries supply hose: no lay reaches",
+        "Fill in supply_hose_ft and supply_hose_in; check how the columns are called.",
+    )
     tank = units.numbers("portable_tank_gal") > 0
     yield _doubt(
         ids,
@@ -210,7 +225,8 @@ def _assumed(base: Ground, lay_source: NDArray[np.object_]) -> Iterator[Finding]
     inputs, units = base.inputs, base.assignment
     parcels = inputs.parcels["parcel_id"].to_numpy()
     source = needed(inputs.parcels, inputs.scenario.demand).demand_source
-    empty = np.isnan(units.numbers("tank_to_pump_gpm")) & units.is_tanker
+    pumps = units.is_tanker & (units.numbers("pump_gpm") > 0)
+    empty = (np.isnan(units.numbers("tank_to_pump_gpm")) & pumps)[pumps]
     classes = unposted_share(inputs.segments)
     own = inputs.parcels["needed_gpm"].notna().to_numpy(dtype=bool)
     rows = (
@@ -239,9 +255,9 @@ def _assumed(base: Ground, lay_source: NDArray[np.object_]) -> Iterator[Finding]
             "Time a drill there and give handling_min.",
         ),
         (
-            units.units["unit_id"].to_numpy(),
+            units.units["unit_id"].to_numpy()[pumps],
             empty,
-            "tankers whose tank-to-pump rate is taken as 500 gpm",
+            "tankers with a pump whose tank-to-pump rate is taken as 500 gpm or the pump's",
             "Measure it and give tank_to_pump_gpm.",
         ),
         (

@@ -25,14 +25,12 @@ def summary_text(result: Result, *, map_file: Path, rejected: int) -> str:
     return "\n".join(lines)
 
 
-def findings_text(findings: Findings) -> str:
+def findings_text(findings: Findings, *, rejected: int) -> str:
     """Return the findings of a check: what is doubtful, what is assumed, with the first rows."""
     counts = ", ".join(f"{count:,} {table}" for table, count in findings.tables.items())
-    lines = [
-        f"{findings.district}: {counts}.",
-        "Nothing is wrong: every table keeps its rules.",
-        "",
-    ]
+    sound = "Nothing is wrong: every table keeps its rules."
+    left_out = f"Left out as faulty: {rejected:,}; a run writes them to rejected.csv, with reasons."
+    lines = [f"{findings.district}: {counts}.", left_out if rejected else sound, ""]
     for weight, title in ((Weight.DOUBTFUL, "Doubtful"), (Weight.ASSUMED, "Assumed")):
         of_weight = [one for one in findings.findings if one.weight is weight]
         lines.append(title if of_weight else f"{title}: nothing.")

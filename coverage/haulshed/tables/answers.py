@@ -78,7 +78,7 @@ ANSWERS = Table(
         _minutes(
             "test_min",
             "time over which the verdict is judged: the planned duration, or as long as the needed"
-            " water lasts where the source's volume binds",
+            " water lasts, at least 30 min, where the source's volume binds",
         ),
         _text("hose_site_id", "fill site near enough to lay hose from"),
         _feet("hose_site_ft", "road from that site to the access point"),
