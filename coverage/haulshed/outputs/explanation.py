@@ -44,8 +44,9 @@ def _answer(told: Explanation) -> list[str]:
             f"  needed {_figure(row['needed_gpm'], 0)} gpm;"
             f" nurse {_figure(row['nurse_gpm'], 1)} gpm,"
             f" dump site {_figure(row['dump_site_gpm'], 1)} gpm;"
-            f" sustained {_figure(row['sustained_gpm'], 1)} gpm, limited by: {row['limited_by']}"
+            f" sustained {_figure(row['sustained_gpm'], 1)} gpm"
         ),
+        f"  limited by: {row['limited_by']}",
     ]
     if row["hose_site_id"] is not None:
         lines.append(
@@ -100,16 +101,18 @@ def _units(units: Sequence[UnitTold]) -> list[str]:
 
 def _line(told: Explanation) -> list[str]:
     line = told.line
+    if line.lay_ft is None:
+        return ["Supply line: no road to lay it from"]
     if line.loss_psi_at_500_gpm is None:
         return [
             (
-                f"Supply line: lay {_figure(line.lay_ft, 0)} ft, hose on the engines"
+                f"Supply line: lay {line.lay_ft:,.0f} ft, hose on the engines"
                 f" {line.hose_ft:,.0f} ft: it does not reach"
             )
         ]
     return [
         (
-            f"Supply line: lay {_figure(line.lay_ft, 0)} ft ({told.answer['lay_source']}),"
+            f"Supply line: lay {line.lay_ft:,.0f} ft ({told.answer['lay_source']}),"
             f" hose on the engines {line.hose_ft:,.0f} ft"
         ),
         f"   loss at 500 gpm {line.loss_psi_at_500_gpm:.1f} psi (grows as flow squared)",
@@ -128,15 +131,14 @@ def _fill_sites(told: Explanation) -> list[str]:
     if not shown:
         return [f"Fill sites: none of {len(told.sites)} can be reached"]
     heads = ("site", "kind", "miles", "loaded", "empty", "gpm", "gal", "positions", "handling")
+    in_use = [f"{site_id}: {', '.join(what)}" for site_id, what in uses.items()]
     return [
         (
             f"Fill sites: those in use and the nearest, {len(shown)} of {len(told.sites)}"
             " [legs and handling in min]"
         ),
-        *_columns(
-            (*heads, "in use for"),
-            [(*_site_row(site), ", ".join(uses.get(site.site_id, ()))) for site in shown],
-        ),
+        *_columns(heads, [_site_row(site) for site in shown]),
+        *_prose(f"in use: {'; '.join(in_use) or 'none'}"),
     ]
 
 
@@ -182,11 +184,11 @@ def _engines(told: Explanation, stage: StageTold) -> list[str]:
     count = sum(unit.counts for unit in told.units if unit.kind == "engine")
     bound, what = _ENGINES_BOUND[Stage(stage.stage)]
     if count < bound:
-        return [f"   engines: {count} in time, {bound} needed at the incident"]
+        return _prose(f"engines: {count} in time, {bound} needed at the incident")
     drafts = {site.site_id for site in told.sites if site.needs_pumper}
     used = sorted(drafts & {trip.site_id for trip in stage.trips})
     which = f", in use at {', '.join(used)}" if used else ", none in use"
-    return [f"   engines: {count} in time; {what}, {count - bound} left for fill sites{which}"]
+    return _prose(f"engines: {count} in time; {what}, {count - bound} left for fill sites{which}")
 
 
 def _workings(told: Explanation, stage: StageTold) -> list[str]:
@@ -195,7 +197,7 @@ def _workings(told: Explanation, stage: StageTold) -> list[str]:
     driving_min = sum(trip.share * trip.legs_min for trip in stage.trips)
     all_min = sum(trip.share * trip.round_trip_min for trip in stage.trips)
     return [
-        f"   unloading: {stage.unloading}",
+        *_prose(f"unloading: {stage.unloading}"),
         "   round trip = fill + legs + unloading; gpm = usable load / round trip × share of time",
         *_columns(
             ("unit", "site", "load gal", "fill", "legs", "unload", "trip", "share", "gpm"),
@@ -207,7 +209,7 @@ def _workings(told: Explanation, stage: StageTold) -> list[str]:
             ("limit", "counts as", "at most", "in use", "gpm for one more", "owed gpm"),
             list(_limit_rows(stage.limits)),
         ),
-        f"   owed to [gpm]: {groups}",
+        *_prose(f"owed to [gpm]: {groups}"),
         f"   driving takes {100 * driving_min / all_min:.0f} % of the round trips",
     ]
 
@@ -280,12 +282,18 @@ def _changes(told: Explanation) -> list[str]:
         )
         for change in told.changes
     ]
+    if not rows:
+        return ["What a change would bring: not tried, no unit in time and no site in use"]
     heads = ("change", "nurse gpm", "dump site gpm", "gain gpm")
     return ["What a change would bring, each solved anew", *_columns(heads, rows)]
 
 
 def _figure(value: object, digits: int) -> str:
     return f"{value:,.{digits}f}" if isinstance(value, int | float) else "none"
+
+
+def _prose(text: str) -> list[str]:
+    return textwrap.wrap(text, _WIDTH, initial_indent="   ", subsequent_indent="     ")
 
 
 def _columns(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
