@@ -5,6 +5,7 @@ from collections import Counter
 import numpy as np
 import pytest
 
+from haulshed.shuttle.flow import stage_flows
 from shuttle import reference
 from shuttle.made import Made, drawn
 
@@ -90,6 +91,37 @@ def test_all_sites_not_only_the_nearest_six(seed: int) -> None:
     assert got.dump_site_gpm[0] == pytest.approx(best, rel=1e-9)
     used = (got.site_gpm[0] > 1e-6).sum()
     assert used > 6
+
+
+def weak_ponds(seed: int, sites: int, *, engines: int, places: int = 1) -> Made:
+    """Return a district where every site needs a pumper and none gives much."""
+    made = drawn(seed, tankers=9, sites=sites, places=places, like=0.0).with_sites(
+        flow_gpm=np.linspace(150, 250, sites),
+        needs_pumper=np.ones(sites, np.bool_),
+        fill_positions=np.ones(sites, np.int64),
+        open=np.ones(sites, np.bool_),
+    )
+    return made.with_places(
+        engines=np.full(places, engines),
+        dump_positions=np.full(places, 3),
+        other_tanks=np.full(places, 3),
+        line_gpm=np.full(places, 1500.0),
+    )
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_an_engine_for_two_of_nine_weak_ponds(seed: int) -> None:
+    made = weak_ponds(seed, 9, engines=4)
+    got = made.flows()
+    assert got.dump_site_gpm[0] == pytest.approx(reference.dump_site_gpm(made, 0), rel=1e-8)
+    made = made.with_places(engines=np.array([3]))
+    assert made.flows().nurse_gpm[0] == pytest.approx(reference.nurse_gpm(made, 0), rel=1e-7)
+
+
+def test_two_of_25_weak_ponds_take_no_search_of_every_pair() -> None:
+    made = weak_ponds(1, 25, engines=4, places=40)
+    got = stage_flows(made.tankers, made.sites, made.places, made.operation)
+    assert got.programmes / 40 < 150  # 300 pairs, and that in each stage
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from haulshed.shuttle import optimum, rescue
 from haulshed.shuttle.batch import batch_of
 from haulshed.shuttle.dump_site import dump_site_stage
 from haulshed.shuttle.fleet import everyone
-from haulshed.shuttle.programme import Jobs, Results, Terms
+from haulshed.shuttle.programme import Jobs, PumperRow, Results, Terms
 from shuttle.made import drawn
 
 TESTS = Path(__file__).parents[1]
@@ -84,13 +84,19 @@ def test_the_kernels_say_the_same_uncompiled() -> None:
     assert np.count_nonzero(nurse) > 0
 
 
+def no_row(jobs: Jobs) -> PumperRow:
+    return PumperRow(np.zeros(jobs.allowed.shape), np.full(jobs.place.size, np.inf))
+
+
 def test_the_programme_written_out_has_the_same_optimum() -> None:
     for seed in range(30):
         made = drawn(seed + 900, tankers=6, sites=7, places=3)
         batch = batch_of(made.tankers, made.sites, made.places, made.operation)
         stage = dump_site_stage(batch, everyone(batch))
         for j in np.flatnonzero(stage.flow_gpm > 0):
-            flow_gpm, carried_gpm, price = rescue.rescued(batch.terms, stage.jobs, int(j))
+            flow_gpm, carried_gpm, price = rescue.rescued(
+                batch.terms, stage.jobs, no_row(stage.jobs), int(j)
+            )
             assert flow_gpm == pytest.approx(stage.flow_gpm[j], rel=1e-7)
             assert carried_gpm.sum() == pytest.approx(flow_gpm)
             assert price.size == stage.results.price.shape[1]
@@ -102,7 +108,7 @@ def test_what_the_kernels_leave_is_solved_and_counted(monkeypatch: pytest.Monkey
     expected_gpm = dump_site_stage(batch, everyone(batch)).flow_gpm
     batch.terms.tally[:] = 0
 
-    def leaves_all(_terms: Terms, jobs: Jobs, results: Results) -> None:
+    def leaves_all(_terms: Terms, jobs: Jobs, _row: PumperRow, results: Results) -> None:
         results.flow_gpm[np.isfinite(jobs.unload_min).any(axis=1)] = np.nan
 
     monkeypatch.setattr(optimum, "_solve", leaves_all)
@@ -137,4 +143,4 @@ def test_no_answer_is_taken_on_trust(
     j = int(stage.flow_gpm.argmax())
     monkeypatch.setattr(rescue, "linprog", solver)
     with pytest.raises(ArithmeticError, match="neither the simplex nor HiGHS"):
-        rescue.rescued(batch.terms, stage.jobs, j)
+        rescue.rescued(batch.terms, stage.jobs, no_row(stage.jobs), j)

@@ -6,7 +6,7 @@ import numpy as np
 
 from haulshed.shuttle.batch import Batch, Crews
 from haulshed.shuttle.drafting import Optima
-from haulshed.shuttle.dump_site import dump_site_stage
+from haulshed.shuttle.dump_site import dump_site_holds, dump_site_stage
 from haulshed.shuttle.kernel import Flags, Floats, Ints
 from haulshed.shuttle.limits import ENGINES, name_limits, settled_prices, volume_priced
 from haulshed.shuttle.nurse import nurse_holds, nurse_stage
@@ -16,6 +16,8 @@ from haulshed.shuttle.programme import Jobs, Results
 _SAME = 1e-9
 #: One more engine must lift the flow by this share to be named as the limit.
 _WORTH_AN_ENGINE = 0.10
+#: Less than this is no flow.
+_SOME_GPM = 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,8 +47,7 @@ def _holds(batch: Batch, crews: Crews, target: Target) -> Flags:
     """Say whether a stage that may holds the target."""
     held = target.flow_gpm <= 0
     which = np.flatnonzero(~held & target.by_dump_site)
-    flow_gpm = dump_site_stage(batch, crews.at(which)).flow_gpm
-    held[which] = flow_gpm >= target.flow_gpm[which] * (1 - _SAME)
+    held[which] = dump_site_holds(batch, crews.at(which), target.flow_gpm[which])
     which = np.flatnonzero(~held & target.by_nurse)
     held[which] = nurse_holds(batch, crews.at(which), target.flow_gpm[which])
     return held
@@ -163,11 +164,11 @@ def engine_helps(batch: Batch, crews: Crews, answers: Answers) -> Flags:
     helps = np.zeros(crews.place.size, np.bool_)
     alone = crews.engines == 1  # one more opens the dump site
     which = np.flatnonzero((crews.engines > 0) & (alone | answers.larger.row_binds))
-    at = crews.at(which)
+    at, either = crews.at(which), np.ones(which.size, np.bool_)
     more = Crews(place=at.place, taking=at.taking, engines=at.engines + 1)
-    now_gpm, then_gpm = answers.larger.flow_gpm[which], sustained_gpm(batch, more)
-    lift = then_gpm >= now_gpm * (1 + _WORTH_AN_ENGINE - _SAME)
-    helps[which] = (then_gpm > now_gpm) & lift
+    lifted_gpm = np.maximum(answers.larger.flow_gpm[which] * (1 + _WORTH_AN_ENGINE), _SOME_GPM)
+    target = Target(flow_gpm=lifted_gpm, by_nurse=either, by_dump_site=either)
+    helps[which] = _holds(batch, more, target)
     return helps
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from haulshed.shuttle.batch import Batch, Crews
-from haulshed.shuttle.drafting import Optima, best, drafted_gpm
+from haulshed.shuttle.drafting import Optima, branch, drafted_gpm, reaches
 from haulshed.shuttle.kernel import Flags, Floats, Ints
 from haulshed.shuttle.limits import NURSE_LINE
 from haulshed.shuttle.optimum import solve
@@ -164,30 +164,36 @@ def largest_held(batch: Batch, crews: Crews, allowed: Flags) -> Floats:
     raise ArithmeticError(msg)
 
 
-def _within_engines(batch: Batch, crews: Crews, flow_gpm: Floats) -> tuple[Floats, Flags]:
+def _within_engines(batch: Batch, crews: Crews, used_gpm: Floats) -> tuple[Floats, Flags]:
     """
     Return the largest flow with the engines row, and the sites that it may use.
 
-    Take the set of sites that is best at the flow found so far, find that set's own flow, and go on
-    while another set carries more there. The flow rises from set to set, so it ends, and at the end
-    no set holds more.
+    Start with the drafting sites that carry most of `used_gpm`, find the flow that they hold, and
+    while another set carries more at that flow, go on from that set. The flow rises from set to
+    set, so it ends, and at the end no set holds more.
     """
     pumpers = crews.engines - ENGINES_BUSY
-    everywhere = np.ones((crews.place.size, batch.drafting.size), np.bool_)
-    allowed = everywhere.copy()
-    held_gpm = flow_gpm.copy()
-    above = np.zeros(flow_gpm.size, np.bool_)
+    busier = np.argsort(np.argsort(-used_gpm, axis=1, kind="stable"), axis=1)
+    allowed = ~batch.drafting | ((used_gpm > 0) & (busier < pumpers[:, None]))
+    held_gpm = largest_held(batch, crews, allowed)
     which = np.arange(crews.place.size)
     while which.size:
-        at = crews.at(which)
-        jobs = nurse_jobs(batch, at, held_gpm[which], above=above[which], allowed=everywhere[which])
-        rival = best(batch.terms, jobs, batch.drafting, pumpers[which])
-        better = ~above[which] | (rival.flow_gpm > held_gpm[which] * (1 + _SAME))
-        used = drafted_gpm(rival.results, batch.drafting) > 0
+        above_gpm = held_gpm[which] * (1 + _SAME)
+        sites = np.ones((which.size, batch.drafting.size), np.bool_)
+        above = np.ones(which.size, np.bool_)
+        jobs = nurse_jobs(batch, crews.at(which), held_gpm[which], above=above, allowed=sites)
+        rival_gpm, sites = branch(
+            batch.terms,
+            jobs,
+            batch.drafting,
+            pumpers[which],
+            above_gpm=above_gpm,
+            enough_gpm=np.full(which.size, np.inf),
+        )
+        better = rival_gpm > above_gpm
         which = which[better]
-        allowed[which] = ~batch.drafting | used[better]
+        allowed[which] = sites[better]
         held_gpm[which] = largest_held(batch, crews.at(which), allowed[which])
-        above[which] = True
     return held_gpm, allowed
 
 
@@ -203,11 +209,11 @@ def nurse_stage(batch: Batch, crews: Crews) -> Optima:
     here = np.zeros(held_gpm.size, np.bool_)
     jobs = nurse_jobs(batch, crews, held_gpm, above=here, allowed=allowed)
     results = solve(batch.terms, jobs)
-    used = (drafted_gpm(results, batch.drafting) > 0).sum(axis=1)
-    which = np.flatnonzero(used > np.maximum(pumpers, 0))
+    used_gpm = drafted_gpm(results, batch.drafting)
+    which = np.flatnonzero((used_gpm > 0).sum(axis=1) > np.maximum(pumpers, 0))
     if which.size:
         at = crews.at(which)
-        held_gpm[which], allowed[which] = _within_engines(batch, at, held_gpm[which])
+        held_gpm[which], allowed[which] = _within_engines(batch, at, used_gpm[which])
         jobs = nurse_jobs(batch, crews, held_gpm, above=here, allowed=allowed)
         results = solve(batch.terms, jobs)
     row_binds = (allowed != everywhere).any(axis=1)
@@ -219,6 +225,5 @@ def nurse_holds(batch: Batch, crews: Crews, flow_gpm: Floats) -> Flags:
     here = np.zeros(flow_gpm.size, np.bool_)
     everywhere = np.ones((crews.place.size, batch.drafting.size), np.bool_)
     jobs = nurse_jobs(batch, crews, flow_gpm, above=here, allowed=everywhere)
-    stage = best(batch.terms, jobs, batch.drafting, crews.engines - ENGINES_BUSY)
-    staffed = crews.engines >= ENGINES_BUSY
-    return staffed & (stage.flow_gpm >= flow_gpm * (1 - _SAME))
+    pumpers, least_gpm = crews.engines - ENGINES_BUSY, flow_gpm * (1 - _SAME)
+    return (pumpers >= 0) & reaches(batch.terms, jobs, batch.drafting, pumpers, flow_gpm=least_gpm)

@@ -9,9 +9,13 @@ import numpy as np
 
 from haulshed.shuttle.kernel import Floats, Ints, compiled, inner
 from haulshed.shuttle.programme import (
+    CAP_ROW,
+    DUMP_ROW,
+    PUMPER_ROW,
     Jobs,
     Plan,
     Programme,
+    PumperRow,
     Results,
     Terms,
     assemble,
@@ -34,8 +38,8 @@ def _gain(programme: Programme, price: Floats, t: int, s: int) -> np.float64:
     """Return what a gpm of tanker t over site s is worth more than the limits it uses."""
     kinds, sites = programme.trip.shape
     cost = price[t] * programme.trip[t, s] + price[kinds + s] * programme.fill[t, s]
-    cost += price[kinds + sites + s] + price[price.size - 1]
-    cost += price[price.size - 2] * programme.unload[t]
+    cost += price[kinds + sites + s] + price[CAP_ROW]
+    cost += price[DUMP_ROW] * programme.unload[t] + price[PUMPER_ROW] * programme.pumper[s]
     if programme.shared[s] >= 0:
         cost += price[kinds + 2 * sites + programme.shared[s]]
     return np.float64(1.0 - cost)
@@ -56,13 +60,13 @@ def _each_on_its_best(programme: Programme) -> Plan:
             price[t] = 1.0 / programme.trip[t, best]
             carried_gpm[t, best] = programme.limit[t] * price[t]
             total_gpm += carried_gpm[t, best]
-    cap_gpm = programme.limit[programme.limit.size - 1]
+    cap_gpm = programme.limit[CAP_ROW]
     if total_gpm > cap_gpm:
         for t in range(kinds):
             price[t] = 0.0
             for s in range(sites):
                 carried_gpm[t, s] *= cap_gpm / total_gpm
-        price[price.size - 1] = 1.0
+        price[CAP_ROW] = 1.0
         total_gpm = cap_gpm
     return Plan(total_gpm, carried_gpm, price, np.zeros(sites, np.int64))
 
@@ -79,7 +83,7 @@ def _rows(programme: Programme, chosen: Ints) -> tuple[Ints, Ints]:
         place[kinds + s] = place[kinds + sites + s] = 1
         if programme.shared[s] >= 0:
             place[kinds + 2 * sites + programme.shared[s]] = 1
-    for row in range(size - 2, size):
+    for row in range(size + DUMP_ROW, size):
         place[row] = programme.limit[row] < np.inf
     rows, count = np.zeros(size, np.int64), 0
     for row in range(size):
@@ -93,7 +97,6 @@ def _rows(programme: Programme, chosen: Ints) -> tuple[Ints, Ints]:
 def _matrix(programme: Programme, chosen: Ints, rows: Ints, place: Ints) -> Floats:
     """Return the coefficients: a row a limit, a column a tanker and chosen site."""
     kinds, sites = programme.trip.shape
-    size = programme.limit.size
     a = np.zeros((rows.size, kinds * chosen.size))
     for t in range(kinds):
         for k in range(chosen.size):
@@ -103,10 +106,12 @@ def _matrix(programme: Programme, chosen: Ints, rows: Ints, place: Ints) -> Floa
             a[place[kinds + sites + s], column] = 1.0
             if programme.shared[s] >= 0:
                 a[place[kinds + 2 * sites + programme.shared[s]], column] = 1.0
-            if place[size - 2] >= 0:
-                a[place[size - 2], column] = programme.unload[t]
-            if place[size - 1] >= 0:
-                a[place[size - 1], column] = 1.0
+            if place[DUMP_ROW] >= 0:
+                a[place[DUMP_ROW], column] = programme.unload[t]
+            if place[CAP_ROW] >= 0:
+                a[place[CAP_ROW], column] = 1.0
+            if place[PUMPER_ROW] >= 0:
+                a[place[PUMPER_ROW], column] = programme.pumper[s]
     return a
 
 
@@ -124,7 +129,7 @@ def _spread(programme: Programme, chosen: Ints, rows: Ints, end: Optimum) -> Pla
             flow_gpm += carried_gpm[t, chosen[k]]
     for i in range(rows.size):
         price[rows[i]] = end.price[i]
-    flow_gpm = min(flow_gpm, programme.limit[programme.limit.size - 1])  # rounding of the sum
+    flow_gpm = min(flow_gpm, programme.limit[CAP_ROW])  # rounding of the sum
     return Plan(flow_gpm, carried_gpm, price, chosen_now)
 
 
@@ -204,20 +209,23 @@ def optimum(programme: Programme) -> Plan:
 
 
 @compiled
-def _solve(terms: Terms, jobs: Jobs, results: Results) -> None:
+def _solve(terms: Terms, jobs: Jobs, row: PumperRow, results: Results) -> None:
     """Solve all jobs and write their results."""
     for j in range(jobs.place.size):
-        programme = assemble(terms, jobs, j)
+        programme = assemble(terms, jobs, row, j)
         record(programme, optimum(programme), j, results)
 
 
-def solve(terms: Terms, jobs: Jobs) -> Results:
+def solve(terms: Terms, jobs: Jobs, row: PumperRow | None = None) -> Results:
     """Return the optimum of every job, by HiGHS where the simplex gave up."""
+    if row is None:
+        row = PumperRow(np.zeros(jobs.allowed.shape), np.full(jobs.place.size, np.inf))
     count, (tankers, sites) = jobs.place.size, terms.fill_min.shape
     rows = tankers + terms.water_limit.shape[1] + 2
     results = Results(np.zeros(count), np.zeros((count, tankers, sites)), np.zeros((count, rows)))
-    _solve(terms, jobs, results)
+    _solve(terms, jobs, row, results)
     for j in np.flatnonzero(np.isnan(results.flow_gpm)):
         terms.tally[1] += 1
-        results.flow_gpm[j], results.carried_gpm[j], results.price[j] = rescued(terms, jobs, int(j))
+        each = rescued(terms, jobs, row, int(j))
+        results.flow_gpm[j], results.carried_gpm[j], results.price[j] = each
     return results

@@ -11,6 +11,7 @@ site       1                             the site's own flow (and volume, if uns
 source     1                             flow and volume of a shared source
 dump site  unloading time / load         dump positions (dump-site stage only)
 cap        1                             line, pump or nurse limit
+pumpers    1 / what the site gives alone engines to spare for drafting (branch and bound only)
 ========== ============================= ==========================================
 
 Like tankers are merged: one variable, a limit that counts them.
@@ -21,6 +22,9 @@ from typing import NamedTuple
 import numpy as np
 
 from haulshed.shuttle.kernel import Flags, Floats, Ints, inner
+
+#: The last rows of a programme, counted from its end.
+DUMP_ROW, CAP_ROW, PUMPER_ROW = -3, -2, -1
 
 
 class Terms(NamedTuple):
@@ -48,6 +52,13 @@ class Jobs(NamedTuple):
     allowed: Flags  #: sites that may be used, (J, S)
 
 
+class PumperRow(NamedTuple):
+    """A row for each job that bounds the engines at drafting sites, used in parts."""
+
+    share: Floats  #: engines for a gpm from each site, (J, S)
+    limit: Floats  #: engines; inf: no such row
+
+
 class Results(NamedTuple):
     """Optima, J of them; prices in the order of the module's table, each tanker and site a row."""
 
@@ -65,6 +76,7 @@ class Programme(NamedTuple):
     fill: Floats  #: filling [min/gal], by merged tanker and site
     unload: Floats  #: unloading [min/gal], by merged tanker
     shared: Ints
+    pumper: Floats  #: engines for a gpm, by site
     limit: Floats
     tally: Ints
 
@@ -121,7 +133,7 @@ def _limits(terms: Terms, jobs: Jobs, j: int, site: Ints, count: Ints) -> Floats
     every = terms.shared.size
     water = terms.water_limit[jobs.place[j]]
     kinds, sites, sources = count.size, site.size, water.size - 2 * every
-    limit = np.zeros(kinds + 2 * sites + sources + 2)
+    limit = np.zeros(kinds + 2 * sites + sources + 3)
     for t in range(kinds):
         limit[t] = count[t]
     for s in range(sites):
@@ -129,22 +141,22 @@ def _limits(terms: Terms, jobs: Jobs, j: int, site: Ints, count: Ints) -> Floats
         limit[kinds + sites + s] = water[every + site[s]]
     for k in range(sources):
         limit[kinds + 2 * sites + k] = water[2 * every + k]
-    limit[limit.size - 2] = jobs.positions[j]
-    limit[limit.size - 1] = jobs.cap_gpm[j]
+    limit[DUMP_ROW] = jobs.positions[j]
+    limit[CAP_ROW] = jobs.cap_gpm[j]
     return limit
 
 
 @inner
-def assemble(terms: Terms, jobs: Jobs, j: int) -> Programme:
+def assemble(terms: Terms, jobs: Jobs, row: PumperRow, j: int) -> Programme:
     """Return job `j` as a programme."""
     place, unload_min = jobs.place[j], jobs.unload_min[j]
     first, member, count = _merge(terms, unload_min)
     site = _sites(terms, place, jobs.allowed[j])
     kinds, sites = first.size, site.size
     trip, fill, unload = np.zeros((kinds, sites)), np.zeros((kinds, sites)), np.zeros(kinds)
-    shared = np.zeros(sites, np.int64)
+    shared, pumper = np.zeros(sites, np.int64), np.zeros(sites)
     for s in range(sites):
-        shared[s] = terms.shared[site[s]]
+        shared[s], pumper[s] = terms.shared[site[s]], row.share[j, site[s]]
     for t in range(kinds):
         load_gal = terms.usable_gal[first[t]]
         unload[t] = unload_min[first[t]] / load_gal
@@ -154,7 +166,8 @@ def assemble(terms: Terms, jobs: Jobs, j: int) -> Programme:
             away_min = terms.legs_min[place, site[s]] + fill_min
             trip[t, s] = (unload_min[first[t]] + away_min) / load_gal
     limit = _limits(terms, jobs, j, site, count[:kinds])
-    return Programme(member, site, trip, fill, unload, shared, limit, terms.tally)
+    limit[PUMPER_ROW] = row.limit[j]
+    return Programme(member, site, trip, fill, unload, shared, pumper, limit, terms.tally)
 
 
 @inner
@@ -170,8 +183,9 @@ def fullest_row(programme: Programme, carried_gpm: Floats) -> float:
             use[kinds + sites + s] += flow_gpm
             if programme.shared[s] >= 0:
                 use[kinds + 2 * sites + programme.shared[s]] += flow_gpm
-            use[use.size - 2] += flow_gpm * programme.unload[t]
-            use[use.size - 1] += flow_gpm
+            use[DUMP_ROW] += flow_gpm * programme.unload[t]
+            use[CAP_ROW] += flow_gpm
+            use[PUMPER_ROW] += flow_gpm * programme.pumper[s]
     fullest = 0.0
     for row in range(use.size):
         if use[row] > 0.0:
@@ -196,6 +210,6 @@ def record(programme: Programme, plan: Plan, j: int, results: Results) -> None:
     for s in range(sites):
         results.price[j, tankers + programme.site[s]] = plan.price[kinds + s]
         results.price[j, tankers + every + programme.site[s]] = plan.price[kinds + sites + s]
-    for row in range(kinds + 2 * sites, plan.price.size):
+    for row in range(kinds + 2 * sites, plan.price.size + PUMPER_ROW):
         at = tankers + 2 * every + row - kinds - 2 * sites
         results.price[j, at] = plan.price[row]

@@ -9,7 +9,7 @@ import numpy as np
 from scipy.optimize import linprog
 
 from haulshed.shuttle.kernel import Floats, Ints
-from haulshed.shuttle.programme import Jobs, Terms
+from haulshed.shuttle.programme import PUMPER_ROW, Jobs, PumperRow, Terms
 
 #: A row may be over its limit, and the bound above the flow, by this share: HiGHS itself allows
 #: 1e-7.
@@ -26,7 +26,7 @@ class Written(NamedTuple):
     row: Ints  #: where each row stands among all limits of the district
 
 
-def written(terms: Terms, jobs: Jobs, j: int) -> Written:
+def written(terms: Terms, jobs: Jobs, pumpers: PumperRow, j: int) -> Written:
     """Return job `j` with every row written out."""
     place, unload_min = jobs.place[j], jobs.unload_min[j]
     reached = terms.useful[place, : terms.reached[place]]
@@ -47,17 +47,19 @@ def written(terms: Terms, jobs: Jobs, j: int) -> Written:
             np.tile(terms.shared[sites] == sources[:, None], tankers.size),
             unload,
             np.ones(unload.size),
+            np.tile(pumpers.share[j, sites], tankers.size),
         )
     )
     row = np.concatenate(
-        (tankers, n + sites, n + every + sites, n + 2 * every + np.arange(sources.size + 2))
+        (tankers, n + sites, n + every + sites, n + 2 * every + np.arange(sources.size + 3))
     )
-    limit = np.concatenate((np.ones(n), water, [jobs.positions[j], jobs.cap_gpm[j]]))[row]
+    last = [jobs.positions[j], jobs.cap_gpm[j], pumpers.limit[j]]
+    limit = np.concatenate((np.ones(n), water, last))[row]
     bounded = np.isfinite(limit)
     return Written(tankers, sites, a[bounded], limit[bounded], row[bounded])
 
 
-def rescued(terms: Terms, jobs: Jobs, j: int) -> tuple[float, Floats, Floats]:
+def rescued(terms: Terms, jobs: Jobs, pumpers: PumperRow, j: int) -> tuple[float, Floats, Floats]:
     """
     Return the optimum of job `j`: its flow, what is carried (n, S), and the price of every row.
 
@@ -66,7 +68,7 @@ def rescued(terms: Terms, jobs: Jobs, j: int) -> tuple[float, Floats, Floats]:
     ArithmeticError
         If HiGHS has no optimum either, or one that does not stand up to plain arithmetic.
     """
-    programme = written(terms, jobs, j)
+    programme = written(terms, jobs, pumpers, j)
     a, limit = programme.a, programme.limit
     end = linprog(-np.ones(a.shape[1]), a, limit, method="highs")
     if end.status == 0:
@@ -78,8 +80,8 @@ def rescued(terms: Terms, jobs: Jobs, j: int) -> tuple[float, Floats, Floats]:
             carried_gpm[np.ix_(programme.tankers, programme.sites)] = x.reshape(
                 programme.tankers.size, programme.sites.size
             )
-            all_prices = np.zeros(len(terms.kind) + terms.water_limit.shape[1] + 2)
+            all_prices = np.zeros(len(terms.kind) + terms.water_limit.shape[1] + 3)
             all_prices[programme.row] = price
-            return min(float(x.sum()), float(jobs.cap_gpm[j])), carried_gpm, all_prices
+            return min(float(x.sum()), float(jobs.cap_gpm[j])), carried_gpm, all_prices[:PUMPER_ROW]
     msg = "neither the simplex nor HiGHS solved a fleet programme"
     raise ArithmeticError(msg)
