@@ -97,7 +97,7 @@ ANSWERS = Table(
         _flow("minus_one_gpm", "sustained_gpm with the largest tanker out"),
         _text("best_site_id", "fill site that carries most"),
         _text("site_ids", "fill sites that the flow uses, the one that carries most first"),
-        _minutes("round_trip_min", "round trip, weighted by what each tanker and site carries"),
+        _minutes("round_trip_min", "round trip, weighted by the share of each tanker's time"),
         _number("road_miles_to_site", "loaded leg from best_site_id by road", "miles"),
         _count("tankers", "tankers there within assembly_min of dispatch"),
         _count(
