@@ -279,7 +279,9 @@ function haulshedDrawing(map, tables, shown) {
     });
     const taken = visible.map((one) => [one.x - 10 * grown, one.y - 10 * grown, one.x + 10 * grown, one.y + 10 * grown]);
     [...visible].reverse().forEach((one) => paintSign(context, one, grown));
-    visible.forEach((one) => paintLabel(context, one, grown, taken));
+    const corner = map.containerPointToLayerPoint([0, 0]);
+    const seen = L.bounds(corner, corner.add(map.getSize()));
+    visible.forEach((one) => paintLabel(context, one, grown, taken, seen));
   }, (pixel) => {
     const reach = 11 * signSize();
     const found = signs.find((one) => shown[one.layer] && Math.hypot(one.x - pixel.x, one.y - pixel.y) <= reach);
@@ -308,7 +310,7 @@ function haulshedDrawing(map, tables, shown) {
     context.restore();
   }
 
-  function paintLabel(context, one, grown, taken) {
+  function paintLabel(context, one, grown, taken, seen) {
     context.textAlign = "left";
     /* From afar the name alone: figures would hide the parcels that they stand on. */
     const label = swell() < 1.2 ? one.label.slice(0, 1) : one.label;
@@ -320,10 +322,13 @@ function haulshedDrawing(map, tables, shown) {
     });
     const wide = Math.max(...wides);
     const high = 13 * label.length, gap = 10 * grown + 7;
-    const corner = [
+    const free = [
       [one.x + gap, one.y - high / 2], [one.x - gap - wide, one.y - high / 2],
       [one.x - wide / 2, one.y + gap], [one.x - wide / 2, one.y - gap - high],
-    ].find(([x, y]) => !taken.some((box) => x < box[2] + 6 && x + wide > box[0] - 6 && y < box[3] + 3 && y + high > box[1] - 3));
+    ].filter(([x, y]) => !taken.some((box) => x < box[2] + 6 && x + wide > box[0] - 6 && y < box[3] + 3 && y + high > box[1] - 3));
+    /* No label is cut off at the window's edge; beyond it they wait to be dragged in. */
+    const inWindow = ([x, y], right, below) => x >= seen.min.x && x + right <= seen.max.x && y >= seen.min.y && y + below <= seen.max.y;
+    const corner = inWindow([one.x, one.y], 0, 0) ? free.find((at) => inWindow(at, wide + 4, high)) : free[0];
     if (!corner) { return; }
     taken.push([corner[0], corner[1], corner[0] + wide, corner[1] + high]);
     label.forEach((text, number) => {
@@ -342,7 +347,7 @@ function haulshedDrawing(map, tables, shown) {
     .concat(signs.map(({ at }) => Float64Array.from(at)))).box;
   const cornerOf = (box, x, y) => map.unproject(L.point(box[x], box[y]), 0);
   map.setMaxZoom(19);
-  map.options.zoomSnap = 0.25;
+  map.options.zoomSnap = 0;  /* any scale will do: nothing is drawn beforehand */
   if (all[0] <= all[2]) {
     map.fitBounds(L.latLngBounds(cornerOf(all, 0, 1), cornerOf(all, 2, 3)), { padding: [18, 18], animate: false });
     const apart = Math.sqrt((all[2] - all[0]) * (all[3] - all[1]) / Math.max(areas.length, 500));

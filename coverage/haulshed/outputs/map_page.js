@@ -108,9 +108,10 @@ function haulshedMap(map) {
 
   /* ---- print: the same view, at the size that a sheet of paper takes ---- */
 
-  let seen = null;
+  let before = null;
   window.addEventListener("beforeprint", () => {
-    seen = map.getBounds();
+    const seen = map.getBounds();
+    before = { center: map.getCenter(), zoom: map.getZoom() };
     document.body.classList.add("print");
     map.invalidateSize({ animate: false });
     map.fitBounds(seen, { animate: false });
@@ -118,6 +119,6 @@ function haulshedMap(map) {
   window.addEventListener("afterprint", () => {
     document.body.classList.remove("print");
     map.invalidateSize({ animate: false });
-    map.fitBounds(seen, { animate: false });
+    map.setView(before.center, before.zoom, { animate: false });
   });
 }
