@@ -62,7 +62,7 @@ def test_what_a_spreadsheet_would_run_is_made_text(text: str) -> None:
 
 
 def test_names_keep_their_letters_and_no_line_is_lost(tmp_path: Path) -> None:
-    names = ["Ärmel", 'the "Old" mill', "two\nlines", "comma, here", "=1"]
+    names = ["Ärmel", "מגרש", 'the "Old" mill', "two\nlines", "comma, here", "=1"]
     back = written(pd.DataFrame({"parcel_id": names}), tmp_path / "t.csv")
     assert back["parcel_id"].tolist() == [*names[:-1], "'=1"]
 

@@ -176,6 +176,7 @@ def test_no_text_of_the_data_becomes_markup(html: str, page: Page) -> None:
         popups = page.popups(table)
         assert not [popup for popup in popups if "<script" in popup or "<One>" in popup]
     assert "&lt;script&gt;" in page.popups("parcels")[7]
+    assert "<p>מגרש-10: <strong>" in page.popups("parcels")[10]
     assert page.data["parcels"]["id"][7] == '<script>alert("x")</script>'
     assert page.data["page"]["credit"] == "Roads © &lt;them&gt;"
 
