@@ -120,3 +120,48 @@ def test_the_user_s_gdal_settings_are_put_back(result: Result, tmp_path: Path) -
         assert pyogrio.get_gdal_config_option("OGR_CURRENT_DATE") == "1999-01-01T00:00:00.000Z"
     finally:
         pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
+
+
+def test_every_answer_has_its_class(file: Path) -> None:
+    categories = styles(file)["parcels"].iter("category")
+    assert [category.get("value") for category in categories] == list(Verdict)
+
+
+def test_the_contents_list_each_layer_with_its_system_and_extent(
+    result: Result, file: Path
+) -> None:
+    # OGC 12-128, GeoPackage: application id "GPKG", one row a table (value from memory).
+    with closing(sqlite3.connect(file)) as store:
+        (application,) = store.execute("PRAGMA application_id").fetchone()
+        rows = store.execute(
+            "SELECT table_name, data_type, srs_id, min_x, min_y, max_x, max_y FROM gpkg_contents"
+        ).fetchall()
+    assert application.to_bytes(4, "big") == b"GPKG"
+    contents = {name: (kind, srs, box) for name, kind, srs, *box in rows}
+    assert contents.pop("layer_styles")[0] == "attributes"
+    assert set(contents) == set(LAYERS)
+    for name, (kind, srs, box) in contents.items():
+        layer = getattr(result, name)
+        assert (kind, srs) == ("features", layer.crs.to_epsg())
+        np.testing.assert_allclose(box, layer.total_bounds)
+
+
+def test_the_fill_sites_expression_gives_a_class_to_each_site(file: Path) -> None:
+    # The expression is one that SQLite reads as QGIS does.
+    renderer = styles(file)["fill_sites"].find("renderer-v2")
+    assert renderer is not None
+    with closing(sqlite3.connect(file)) as store:
+        rows = store.execute(f"SELECT site_id, {renderer.get('attr')} FROM fill_sites").fetchall()  # noqa: S608 — our own expression
+    assert dict(rows) == {
+        "H-1": "hydrant C",
+        "H-2": "hydrant B",
+        "H-3": "hydrant A",
+        "H-4": "hydrant AA",
+        "D-1": "dry_hydrant",
+        "PD-1": "pond",
+        "S-1": "stream",
+        "C-1": "cistern",
+    }
+    assert {value for _, value in rows} <= {
+        category.get("value") for category in renderer.iter("category")
+    }
