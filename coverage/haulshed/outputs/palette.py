@@ -13,7 +13,6 @@ from haulshed.tables.answers import Verdict
 from haulshed.tables.fill_sites import SiteKind
 
 INK = "#2a2228"
-PAPER = "#faf8f4"
 
 #: Strokes of a hatch as an SVG path within a tile that repeats, 8 by 8 pixels.
 SLANTED = "M-2 2L2 -2M0 8L8 0M6 10L10 6"
