@@ -137,7 +137,8 @@ def test_order_and_direction_of_drawing_change_nothing(seed: int) -> None:
 
 def _moved(points: Points, order: NDArray[np.int64], flip: NDArray[np.bool_]) -> Points:
     """Return the same places by the numbers and directions of the turned roads."""
-    segment = pd.Series(np.arange(len(order)), index=order)[points.segment].to_numpy()
+    place = pd.Series(np.arange(len(order)), index=order)
+    segment = place.reindex(points.segment, fill_value=-1).to_numpy()  # -1: on no road
     return replace(
         points,
         segment=segment,
