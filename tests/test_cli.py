@@ -95,7 +95,9 @@ def test_run_writes_into_the_districts_folder(tiny: Path) -> None:
 
 
 def test_a_run_by_a_named_scenario_says_so(tiny: Path) -> None:
-    assert haulshed("run", tiny, "--scenario", "winter").exit_code == 0
+    done = haulshed("run", tiny, "--scenario", "winter")
+    assert done.exit_code == 0
+    assert "Tiny, scenario winter: 3 parcels" in done.stdout
     run = json.loads((tiny / "out" / "run.json").read_text(encoding="utf-8"))
     assert run["scenario_name"] == "winter"
     assert run["scenario"]["operation"]["month"] == 1

@@ -93,9 +93,7 @@ def demo(  # noqa: PLR0913 — one argument an option is how click works
             base_map=base_map,
             progress=progress,
         )
-    click.echo(done.as_json() if as_json else done.as_text())
-    if open_:
-        _open(done.map_file)
+    _show(done, as_json=as_json, open_=open_)
 
 
 @main.command()
@@ -136,9 +134,7 @@ def run(  # noqa: PLR0913 — one argument an option is how click works
             base_map=base_map,
             progress=progress,
         )
-    click.echo(done.as_json() if as_json else done.as_text())
-    if open_:
-        _open(done.map_file)
+    _show(done, as_json=as_json, open_=open_)
 
 
 @main.command()
@@ -234,6 +230,8 @@ def _system(units: str | None) -> System | None:
     return System(units) if units else None
 
 
-def _open(map_file: Path) -> None:
-    if not webbrowser.open(map_file.resolve().as_uri()):
-        click.echo(f"No browser found here. Open the map yourself: {map_file}", err=True)
+def _show(done: pipeline.Run, *, as_json: bool, open_: bool) -> None:
+    """Print a finished run and open its map, if that is wanted."""
+    click.echo(done.as_json() if as_json else done.as_text())
+    if open_ and not webbrowser.open(done.map_file.resolve().as_uri()):
+        click.echo(f"No browser found here. Open the map yourself: {done.map_file}", err=True)

@@ -36,6 +36,7 @@ class Run:
     """A finished run: what the model says and where it was written."""
 
     result: Result
+    scenario_name: str
     out: Path
     rejected: int  #: rows set aside
 
@@ -46,11 +47,17 @@ class Run:
 
     def as_text(self) -> str:
         """Return the short summary for a terminal."""
-        return summary_text(self.result, map_file=self.map_file, rejected=self.rejected)
+        return summary_text(
+            self.result,
+            scenario_name=self.scenario_name,
+            map_file=self.map_file,
+            rejected=self.rejected,
+        )
 
     def as_json(self) -> str:
         """Return the summary for machines."""
-        return _json({**self.result.summary, "map": str(self.map_file), "rejected": self.rejected})
+        ours = {"scenario": self.scenario_name, "map": str(self.map_file)}
+        return _json({**self.result.summary, **ours, "rejected": self.rejected})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,7 +164,12 @@ def run(  # noqa: PLR0913 — one argument an option
         base_map=base_map,
         progress=progress,
     )
-    return Run(result=result, out=folder, rejected=len(read.rejected_rows))
+    return Run(
+        result=result,
+        scenario_name=read.scenario_name,
+        out=folder,
+        rejected=len(read.rejected_rows),
+    )
 
 
 def check(

@@ -38,7 +38,9 @@ FINDING = Finding(
 
 def shown(result: Result, *, rejected: int = 0, **changed: Any) -> str:
     told = replace(result, summary=SUMMARY | changed)
-    return summary_text(told, map_file=Path("out") / "map.html", rejected=rejected)
+    return summary_text(
+        told, scenario_name="base", map_file=Path("out") / "map.html", rejected=rejected
+    )
 
 
 def found(*findings: Finding, notes: tuple[str, ...] = (), rejected: int = 0) -> str:

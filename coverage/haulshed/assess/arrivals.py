@@ -6,14 +6,10 @@ from numpy.typing import NDArray
 from haulshed.assess.assignment import Assignment
 from haulshed.assess.incidents import Incidents
 from haulshed.hydraulics.hose import coefficient_for
+from haulshed.shuttle import dump_site, nurse
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
-
-#: Engines that a stage takes beside those that draft at fill sites: one attacks; at a dump site
-#: another one drafts from the portable tanks.
-ENGINES_NURSING = 1
-ENGINES_AT_DUMP_SITE = 2
 
 
 def first_min(there: Incidents, kind: Bools) -> Floats:
@@ -38,7 +34,7 @@ def last_relied_min(
     the first portable tanks, as many as count.
     """
     tankers_min = _latest(there.arrival_min[:, units.is_tanker], relies_on)
-    takes = np.where(nursing, ENGINES_NURSING, ENGINES_AT_DUMP_SITE) + drafting
+    takes = np.where(nursing, nurse.ENGINES_BUSY, dump_site.ENGINES_BUSY) + drafting
     counted_min = np.where(there.counted, there.arrival_min, np.inf)
     engines_min = _nth(counted_min[:, units.is_engine], takes)
     tank = units.numbers("portable_tank_gal") > 0

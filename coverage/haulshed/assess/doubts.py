@@ -80,7 +80,8 @@ def doubts(inputs: Inputs, *, progress: Progress) -> Findings:
         *_off_the_road(base, there),
         *_out_of_reach(base, there),
         *_apparatus(base, there),
-        *_assumed(base, lay.lay_source),
+        *_assumed_of_parcels(base, lay.lay_source),
+        *_assumed(base),
     )
     return Findings(
         district=inputs.name,
@@ -181,6 +182,7 @@ def _out_of_reach(base: Ground, there: Incidents) -> Iterator[Finding]:
 def _apparatus(base: Ground, there: Incidents) -> Iterator[Finding]:
     stations, units = base.inputs.stations, base.assignment
     ids = units.units["unit_id"].to_numpy()
+    yield from _missing_kinds(base, ids)
     manned = np.isin(np.arange(len(stations)), units.station)
     yield _doubt(
         stations["station_id"].to_numpy(), ~manned, "stations without apparatus", "Add it, if any."
@@ -197,6 +199,18 @@ def _apparatus(base: Ground, there: Incidents) -> Iterator[Finding]:
         "units that are at no parcel within operation.assembly_min",
         "Check the station's place and turnout_min.",
     )
+    tank = units.numbers("portable_tank_gal") > 0
+    yield _doubt(
+        ids,
+        np.full(len(ids), not (tank & units.called).any()),
+        "units called, and not one carries a portable tank: no dump site can be built",
+        "Fill in portable_tank_gal.",
+    )
+
+
+def _missing_kinds(base: Ground, ids: NDArray[np.object_]) -> Iterator[Finding]:
+    """Yield what nothing can be hauled without: an engine, a tanker, supply hose."""
+    units = base.assignment
     for kind in ("engine", "tanker"):
         called = units.called & (units.units["kind"] == kind).to_numpy(dtype=bool)
         yield _doubt(
@@ -212,60 +226,58 @@ def _apparatus(base: Ground, there: Incidents) -> Iterator[Finding]:
         "units, and no engine called carries supply hose: no lay reaches",
         "Fill in supply_hose_ft and supply_hose_in; check how the columns are called.",
     )
-    tank = units.numbers("portable_tank_gal") > 0
-    yield _doubt(
-        ids,
-        np.full(len(ids), not (tank & units.called).any()),
-        "units called, and not one carries a portable tank: no dump site can be built",
-        "Fill in portable_tank_gal.",
-    )
 
 
-def _assumed(base: Ground, lay_source: NDArray[np.object_]) -> Iterator[Finding]:
-    inputs, units = base.inputs, base.assignment
+def _assumption(
+    ids: NDArray[np.object_], where: NDArray[np.bool_], what: str, cure: str
+) -> Finding:
+    return _finding(ids, where, what, cure, Weight.ASSUMED)
+
+
+def _assumed_of_parcels(base: Ground, lay_source: NDArray[np.object_]) -> Iterator[Finding]:
+    inputs = base.inputs
     parcels = inputs.parcels["parcel_id"].to_numpy()
     source = needed(inputs.parcels, inputs.scenario.demand).demand_source
-    pumps = units.is_tanker & (units.numbers("pump_gpm") > 0)
-    empty = (np.isnan(units.numbers("tank_to_pump_gpm")) & pumps)[pumps]
-    classes = unposted_share(inputs.segments)
     own = inputs.parcels["needed_gpm"].notna().to_numpy(dtype=bool)
-    rows = (
-        (
-            parcels,
-            ~own & (inputs.scenario.demand.method is DemandMethod.COLUMN),
-            "parcels without a needed_gpm of their own: by the volume method instead",
-            "Fill in needed_gpm, or map it under columns.",
-        ),
-        (
-            parcels,
-            np.isin(source, [DemandSource.DEFAULT, DemandSource.PART_DEFAULT]),
-            "parcels whose needed flow rests on the default dwelling in whole or in part",
-            "Give floor_area_ft2, stories and the rest where a structure is larger.",
-        ),
-        (
-            parcels,
-            lay_source == LaySource.STRAIGHT,
-            "parcels whose lay is straight distance times supply_line.detour",
-            "Map long driveways, or give lay_ft.",
-        ),
-        (
-            inputs.fill_sites["site_id"].to_numpy(),
-            inputs.fill_sites["handling_min"].isna().to_numpy(dtype=bool),
-            f"fill sites handled in {inputs.scenario.operation.fill_handling_min:g} min by default",
-            "Time a drill there and give handling_min.",
-        ),
-        (
-            units.units["unit_id"].to_numpy()[pumps],
-            empty,
-            "tankers with a pump whose tank-to-pump rate is taken as 500 gpm or the pump's",
-            "Measure it and give tank_to_pump_gpm.",
-        ),
-        (
-            np.array(list(classes), dtype=object),
-            np.array(list(classes.values())) > 0,
-            "road classes with miles that have no posted limit: driven at the scenario's speed",
-            "Calibrate roads.speed_mph by driving a loaded tanker.",
-        ),
+    yield _assumption(
+        parcels,
+        ~own & (inputs.scenario.demand.method is DemandMethod.COLUMN),
+        "parcels without a needed_gpm of their own: by the volume method instead",
+        "Fill in needed_gpm, or map it under columns.",
     )
-    for ids, where, what, cure in rows:
-        yield _finding(ids, where, what, cure, Weight.ASSUMED)
+    yield _assumption(
+        parcels,
+        np.isin(source, [DemandSource.DEFAULT, DemandSource.PART_DEFAULT]),
+        "parcels whose needed flow rests on the default dwelling in whole or in part",
+        "Give floor_area_ft2, stories and the rest where a structure is larger.",
+    )
+    yield _assumption(
+        parcels,
+        lay_source == LaySource.STRAIGHT,
+        "parcels whose lay is straight distance times supply_line.detour",
+        "Map long driveways, or give lay_ft.",
+    )
+
+
+def _assumed(base: Ground) -> Iterator[Finding]:
+    inputs, units = base.inputs, base.assignment
+    yield _assumption(
+        inputs.fill_sites["site_id"].to_numpy(),
+        inputs.fill_sites["handling_min"].isna().to_numpy(dtype=bool),
+        f"fill sites handled in {inputs.scenario.operation.fill_handling_min:g} min by default",
+        "Time a drill there and give handling_min.",
+    )
+    pumps = units.is_tanker & (units.numbers("pump_gpm") > 0)
+    yield _assumption(
+        units.units["unit_id"].to_numpy()[pumps],
+        np.isnan(units.numbers("tank_to_pump_gpm"))[pumps],
+        "tankers with a pump whose tank-to-pump rate is taken as 500 gpm or the pump's",
+        "Measure it and give tank_to_pump_gpm.",
+    )
+    classes = unposted_share(inputs.segments)
+    yield _assumption(
+        np.array(list(classes), dtype=object),
+        np.array(list(classes.values())) > 0,
+        "road classes with miles that have no posted limit: driven at the scenario's speed",
+        "Calibrate roads.speed_mph by driving a loaded tanker.",
+    )

@@ -6,17 +6,18 @@ from pathlib import Path
 from typing import Any
 
 from haulshed.assess.doubts import Finding, Findings, Weight
-from haulshed.case import CAUTION, Result
+from haulshed.case import BASE_SCENARIO, CAUTION, Result
 from haulshed.outputs.wording import VERDICT_MEANS
 from haulshed.tables.answers import Verdict
 
 _WIDTH = 98
 
 
-def summary_text(result: Result, *, map_file: Path, rejected: int) -> str:
+def summary_text(result: Result, *, scenario_name: str, map_file: Path, rejected: int) -> str:
     """Return a run's summary: the answers with counts, what limits, what to mend, the map."""
     figures: Mapping[str, Any] = result.summary
-    lines = [f"{figures['district']}: {figures['parcels']:,} parcels", ""]
+    named = f", scenario {scenario_name}" if scenario_name != BASE_SCENARIO else ""
+    lines = [f"{figures['district']}{named}: {figures['parcels']:,} parcels", ""]
     lines += _verdict_lines(figures["verdicts"], figures["parcels"])
     lines += ["", f"Tight (one tanker out, or under 15 % to spare): {figures['tight']:,}"]
     lines += _limit_lines(figures["limited_by_where_short"])
