@@ -10,11 +10,17 @@ from shuttle import reference
 from shuttle.made import Made, drawn
 
 
-def some(seed: int, *, tankers: int, sites: int, like: float = 0.5) -> Made:
-    """Return a small district; one in three has a buffer at the inlet."""
+def some(
+    seed: int, *, tankers: int, sites: int, like: float = 0.5, classes: int | None = None
+) -> Made:
+    """Return a small district: one in three has a buffer at the inlet; up to 3 weight classes."""
     rng = np.random.default_rng(seed)
     made = drawn(
-        seed, tankers=int(rng.integers(1, tankers)), sites=int(rng.integers(1, sites)), like=like
+        seed,
+        tankers=int(rng.integers(1, tankers)),
+        sites=int(rng.integers(1, sites)),
+        like=like,
+        classes=1 + seed % 3 if classes is None else classes,
     )
     return made.with_operation(nurse_buffer_gal=400.0) if seed % 3 == 0 else made
 
@@ -128,9 +134,9 @@ def test_two_of_25_weak_ponds_take_no_search_of_every_pair() -> None:
     "change",
     [
         # All alike and all at one place: every price can be moved about.
-        {"loaded_min": np.full((1, 6), 3.0), "empty_min": np.full((1, 6), 3.0)},
+        {"loaded_min": np.full((1, 1, 6), 3.0), "empty_min": np.full((1, 1, 6), 3.0)},
         # Next door, and the far end of the county.
-        {"loaded_min": np.array([[1e-6, 1e-3, 1.0, 60.0, 300.0, 1200.0]])},
+        {"loaded_min": np.array([[[1e-6, 1e-3, 1.0, 60.0, 300.0, 1200.0]]])},
     ],
 )
 def test_degenerate_and_badly_scaled(change: dict[str, np.ndarray]) -> None:

@@ -23,6 +23,7 @@ def district(seed: int) -> Made:
         sites=int(rng.integers(1, 12)),
         places=3,
         like=float(rng.choice([0.0, 0.5, 1.0])),
+        classes=1 + seed % 3,
     )
     return made.with_operation(nurse_buffer_gal=float(rng.choice([0, 0, 300])))
 
@@ -74,8 +75,8 @@ def test_more_to_work_with_never_lowers_a_flow(seed: int) -> None:
 def test_a_nearer_site_never_lowers_a_flow(seed: int) -> None:
     made = district(seed)
     nearer = made.places.loaded_min.copy()
-    nearer[:, 0] = np.minimum(nearer[:, 0], 1.0)
-    empty = np.where(np.arange(nearer.shape[1]) == 0, 1.0, made.places.empty_min)
+    nearer[..., 0] = np.minimum(nearer[..., 0], 1.0)
+    empty = np.where(np.arange(nearer.shape[-1]) == 0, 1.0, made.places.empty_min)
     empty = np.minimum(empty, made.places.empty_min)
     never_lower(made.flows(), made.with_places(loaded_min=nearer, empty_min=empty).flows())
 
@@ -122,7 +123,7 @@ def test_tied_limits_in_any_order(seed: int) -> None:
     made = drawn(seed, tankers=6, sites=5, places=2, like=1.0)
     same = made.sites.at(np.zeros(5, np.int64))
     made = replace(made, sites=replace(same, source=np.array([0, 0, 1, 1, 2])))
-    legs_min = np.full((2, 5), 3.0)
+    legs_min = np.full((2, 1, 5), 3.0)
     made = made.with_places(loaded_min=legs_min, empty_min=legs_min)
     rng = np.random.default_rng(seed)
     got = made.flows()

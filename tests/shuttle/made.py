@@ -58,6 +58,7 @@ def tankers(count: int, **columns: object) -> Tankers:
         "dump_gpm": 1000.0,
         "release_gpm": 500.0,
         "portable_tank": False,
+        "weight_class": 0,
     }
     return Tankers(**{name: _column(value, (count,)) for name, value in (usual | columns).items()})
 
@@ -77,7 +78,9 @@ def sites(count: int, **columns: object) -> Sites:
     return Sites(**{name: _column(value, (count,)) for name, value in (usual | columns).items()})
 
 
-def places(tankers: int, sites: int, count: int = 1, **columns: object) -> Places:
+def places(
+    tankers: int, sites: int, count: int = 1, *, classes: int = 1, **columns: object
+) -> Places:
     """Return like places: a mile of 35-mph road to every site, two engines, two portable tanks."""
     leg_min = 0.65 + 60 / 35
     usual = {
@@ -97,7 +100,7 @@ def places(tankers: int, sites: int, count: int = 1, **columns: object) -> Place
         "duration_min": 120.0,
         "on_road": True,
     }
-    by_site, by_tanker = (count, sites), (count, tankers)
+    by_site, by_tanker = (count, classes, sites), (count, tankers)
     shapes = {each.name: (count,) for each in fields(Places)}
     shapes |= dict.fromkeys(("loaded_min", "empty_min"), by_site)
     shapes |= dict.fromkeys(("arrival_min", "counted", "pump_off_gpm", "pump_off_bound"), by_tanker)
@@ -110,8 +113,14 @@ def _column(value: object, shape: tuple[int, ...]) -> np.ndarray:
     return np.array(np.broadcast_to(value, shape))
 
 
-def drawn(seed: int, *, tankers: int, sites: int, places: int = 1, like: float = 0.5) -> Made:
-    """Return a district with everything that can differ: `like` is the share of round figures."""
+def drawn(
+    seed: int, *, tankers: int, sites: int, places: int = 1, like: float = 0.5, classes: int = 1
+) -> Made:
+    """
+    Return a district with everything that can differ.
+
+    `like` is the share of round figures. Of several weight classes the first has the shortest legs.
+    """
     rng = np.random.default_rng(seed)
     tank_gal = rng.uniform(800, 4000, tankers)
     tank_gal = np.where(
@@ -125,6 +134,7 @@ def drawn(seed: int, *, tankers: int, sites: int, places: int = 1, like: float =
         dump_gpm=rng.choice([np.nan, 800.0, 1000.0, 1500.0], tankers),
         release_gpm=release_gpm,
         portable_tank=rng.random(tankers) < 0.3,
+        weight_class=np.random.default_rng(seed + 1).integers(0, classes, tankers),
     )
     limited = rng.random(sites) < 0.6
     made_sites = Sites(
@@ -143,9 +153,11 @@ def drawn(seed: int, *, tankers: int, sites: int, places: int = 1, like: float =
     unreached = rng.random((places, sites)) < 0.05
     through_gpm = rng.choice([250.0, 420.0, 610.0, 900.0], (places, 1))
     pump_off_gpm = np.minimum(release_gpm, through_gpm)
+    empty_min = loaded_min * rng.uniform(0.9, 1.1, (places, sites))
+    loaded_min = np.where(unreached, INF, loaded_min)
     made_places = Places(
-        loaded_min=np.where(unreached, INF, loaded_min),
-        empty_min=loaded_min * rng.uniform(0.9, 1.1, (places, sites)),
+        loaded_min=_by_class(loaded_min, classes, np.random.default_rng(seed + 2)),
+        empty_min=_by_class(empty_min, classes, np.random.default_rng(seed + 3)),
         arrival_min=rng.integers(8, 40, (places, tankers)).astype(float),
         counted=rng.random((places, tankers)) < 0.9,
         engines=rng.integers(0, 6, places),
@@ -161,3 +173,10 @@ def drawn(seed: int, *, tankers: int, sites: int, places: int = 1, like: float =
         on_road=np.ones(places, np.bool_),
     )
     return Made(tankers=made_tankers, sites=made_sites, places=made_places)
+
+
+def _by_class(leg_min: np.ndarray, classes: int, rng: np.random.Generator) -> np.ndarray:
+    """Return the legs of each class: those of the first, and for the others longer ones or none."""
+    shape = (len(leg_min), classes - 1, leg_min.shape[1])
+    longer = rng.choice([1.0, 1.5, 3.0, INF], shape, p=[0.3, 0.3, 0.2, 0.2])
+    return np.concatenate((leg_min[:, None], leg_min[:, None] * longer), axis=1)

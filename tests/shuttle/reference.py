@@ -29,7 +29,7 @@ def _waters(made: Made, p: int) -> dict[int, float]:
 
 def usable_sites(made: Made, p: int) -> list[int]:
     waters = _waters(made, p)
-    legs = made.places.loaded_min[p] + made.places.empty_min[p]
+    legs = (made.places.loaded_min[p] + made.places.empty_min[p]).min(axis=0)
     return [
         s
         for s in range(len(legs))
@@ -55,22 +55,25 @@ class Written:
         cap: tuple[float, int],
     ) -> None:
         tankers, sites, places = made.tankers, made.sites, made.places
-        self.cells = [(i, s) for i in unload_min for s in over]
+        legs = places.loaded_min[p] + places.empty_min[p]
+        own = {i: legs[tankers.weight_class[i]] for i in unload_min}
+        self.cells = [(i, s) for i in unload_min for s in over if np.isfinite(own[i][s])]
         self.load, self.trip, self.fill, self.legs = {}, {}, {}, {}
         for i, s in self.cells:
             rate = min(sites.flow_gpm[s], tankers.fill_gpm[i])
             self.fill[i, s] = sites.handling_min[s] + tankers.tank_gal[i] / rate
-            self.legs[i, s] = places.loaded_min[p, s] + places.empty_min[p, s]
+            self.legs[i, s] = own[i][s]
             self.trip[i, s] = unload_min[i] + self.legs[i, s] + self.fill[i, s]
             self.load[i, s] = tankers.usable_gal[i] / self.trip[i, s]
         self.rows: list[tuple[int, dict[tuple[int, int], float], float]] = []
         for i in unload_min:
-            self.rows.append((0, {(i, s): 1.0 for s in over}, 1.0))
+            self.rows.append((0, {cell: 1.0 for cell in self.cells if cell[0] == i}, 1.0))
         for s in over:
-            busy = {(i, s): self.fill[i, s] / self.trip[i, s] for i in unload_min}
+            here = [cell for cell in self.cells if cell[1] == s]
+            busy = {cell: self.fill[cell] / self.trip[cell] for cell in here}
             self.rows.append((1, busy, float(sites.fill_positions[s])))
-            own = {(i, s): self.load[i, s] for i in unload_min}
-            self.rows.append((2, own, float(sites.flow_gpm[s])))
+            drawn = {cell: self.load[cell] for cell in here}
+            self.rows.append((2, drawn, float(sites.flow_gpm[s])))
         for number, limit in _waters(made, p).items():
             drawn = {(i, s): self.load[i, s] for i, s in self.cells if sites.source[s] == number}
             if drawn:

@@ -41,9 +41,10 @@ print(json.dumps([got.nurse_gpm.tolist(), got.dump_site_gpm.tolist(), got.limit.
 
 
 def plain_python(seed: int, fault: str) -> list[list[float]]:
+    path = [str(TESTS), *filter(None, [os.environ.get("PYTHONPATH")])]
     done = subprocess.run(  # noqa: S603 — our own interpreter and script
         [sys.executable, "-c", SCRIPT.replace("SEED", str(seed)).replace("FAULT", fault)],
-        env=os.environ | {"NUMBA_DISABLE_JIT": "1", "PYTHONPATH": str(TESTS)},
+        env=os.environ | {"NUMBA_DISABLE_JIT": "1", "PYTHONPATH": os.pathsep.join(path)},
         capture_output=True,
         text=True,
         check=False,

@@ -88,7 +88,7 @@ def _trips(ground: Ground, tankers: Tankers, solved: Solution) -> tuple[Trip, ..
             site_id=str(site_ids[s]),
             usable_gal=float(tankers.usable_gal[i]),
             fill_min=float(solved.fill_min[i, s]),
-            legs_min=float(solved.legs_min[s]),
+            legs_min=float(solved.legs_min[i, s]),
             unload_min=float(solved.unload_min[i]),
             round_trip_min=float(solved.round_trip_min[i, s]),
             share=float(solved.share[i, s]),

@@ -31,7 +31,7 @@ class Batch:
     terms: Terms
     by_volume: Flags  #: whether a limit of `terms.water_limit` is set by volume
     drafting: Flags  #: whether a site needs a pumper
-    gives: Flags  #: whether a site can be reached and gives water, (P, S)
+    gives: Flags  #: whether a class can drive to a site and it gives water, (P, K, S)
     tank_gal: Floats
     dump_min: Floats  #: unloading at a dump site, by tanker; inf: cannot
     rank: Ints  #: place of each tanker in the order of arrival, (P, n); n: does not count
@@ -80,6 +80,7 @@ def order_of(tankers: Tankers, sites: Sites, places: Places) -> Order:
             tankers.release_gpm,
             tankers.portable_tank.astype(np.int64),
             places.pump_off_gpm.sum(axis=0),
+            tankers.weight_class,
         ),
         sites=_sorted_by(
             sites.flow_gpm,
@@ -130,7 +131,7 @@ def _useful(tankers: Tankers, places: Places, away_min: Floats, gives: Flags) ->
     """
     counted_gal = np.where(places.counted, tankers.usable_gal, 0.0)
     carried_gpm = (counted_gal[:, :, None] / away_min).sum(axis=1)
-    return np.argsort(np.where(gives, -carried_gpm, np.inf), axis=1, kind="stable")
+    return np.argsort(np.where(gives.any(axis=1), -carried_gpm, np.inf), axis=1, kind="stable")
 
 
 def _ranks(tankers: Tankers, places: Places) -> Ints:
@@ -145,8 +146,10 @@ def _ranks(tankers: Tankers, places: Places) -> Ints:
 
 
 def _kinds(tankers: Tankers) -> Ints:
-    """Return a number for each tanker: the same for the same tank, load and fill rate."""
-    figures = np.column_stack((tankers.tank_gal, tankers.usable_gal, tankers.fill_gpm))
+    """Return a number for each tanker: the same for the same tank, load, fill rate and class."""
+    figures = np.column_stack(
+        (tankers.tank_gal, tankers.usable_gal, tankers.fill_gpm, tankers.weight_class)
+    )
     _, kind = np.unique(figures, axis=0, return_inverse=True)
     return kind.reshape(-1).astype(np.int64)
 
@@ -162,6 +165,14 @@ def _filling_min(tankers: Tankers, sites: Sites) -> Floats:
         )
 
 
+def reaching(batch: Batch, crews: Crews, allowed: Flags) -> Crews:
+    """Return the crews less the tankers that no road takes to any allowed site with water."""
+    ways = batch.gives[crews.place] & allowed[:, None, :]
+    by_class: Flags = np.asarray(ways.any(axis=2))
+    taking = crews.taking & by_class[:, batch.terms.weight_class]
+    return Crews(place=crews.place, taking=taking, engines=crews.engines)
+
+
 def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operation) -> Batch:
     """Return the places as a batch; all three givens are in order."""
     limit, by_volume, shared = _water(sites, places.duration_min)
@@ -173,9 +184,10 @@ def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operatio
         usable_gal=np.ascontiguousarray(tankers.usable_gal),
         fill_min=np.ascontiguousarray(filling_min),
         shared=shared,
+        weight_class=tankers.weight_class,
         legs_min=np.ascontiguousarray(legs_min),
-        useful=_useful(tankers, places, legs_min[:, None, :] + filling_min, gives),
-        reached=gives.sum(axis=1),
+        useful=_useful(tankers, places, legs_min[:, tankers.weight_class] + filling_min, gives),
+        reached=gives.any(axis=1).sum(axis=1),
         water_limit=np.ascontiguousarray(limit),
         tally=np.zeros(2, np.int64),
     )

@@ -12,7 +12,7 @@ import numpy as np
 
 from haulshed.shuttle.kernel import Flags, Floats, Ints
 from haulshed.shuttle.optimum import solve
-from haulshed.shuttle.programme import Jobs, PumperRow, Results, Terms
+from haulshed.shuttle.programme import Jobs, PumperRow, Results, Terms, legs_of_tankers
 
 #: A site that carries less than this share of the flow is not used, and two flows are the same.
 _SAME = 1e-10
@@ -66,7 +66,7 @@ def _alone_gpm(terms: Terms, jobs: Jobs) -> Floats:
     """
     load_gal, fill_min = terms.usable_gal[:, None], terms.fill_min
     order = np.argsort(fill_min / load_gal, axis=0, kind="stable")
-    trip_min = jobs.unload_min[:, :, None] + fill_min + terms.legs_min[jobs.place][:, None, :]
+    trip_min = jobs.unload_min[:, :, None] + fill_min + legs_of_tankers(terms, jobs.place)
     each_gpm = np.take_along_axis(load_gal / trip_min, order[None], axis=1)
     filling = np.take_along_axis(fill_min / load_gal, order, axis=0)
     busy = each_gpm * np.where(np.isfinite(filling), filling, 0.0)

@@ -73,6 +73,7 @@ class Flows(StageFlows):
     minus_one_gpm: Floats  #: with the largest tanker out; of equal ones the last to arrive
     tankers_needed: Ints  #: fewest, as they arrive (together: larger tank first); -1: none do
     site_gpm: Floats  #: flow from each site, (P, S)
+    leg_class: Ints  #: weight class whose tankers carry most from each site, (P, S)
     round_trip_min: Floats  #: weighted by the share of each tanker's time; nan without flow
     legs_min: Floats  #: the part of it on the road
     relies_on: Flags  #: the fewest tankers, as they arrive, that hold the flow, (P, n)
@@ -112,7 +113,8 @@ def _flows(part: _Part) -> Flows:
     at = crews.at(which)
     minus_one_gpm[which] = sustained_gpm(batch, without_largest(batch, at))
     relies_on[which] = relied_on(batch, at, answers.target.at(which))
-    site_gpm = answers.larger.results.carried_gpm.sum(axis=1)
+    class_gpm = _by_class(part, answers.larger.results.carried_gpm)
+    site = np.argsort(part.order.sites)
     limit = limits(batch, crews, answers)
     reasons = zero_flow_reasons(
         part.tankers, part.sites, part.places, engine_helps=limit == ENGINES
@@ -123,7 +125,8 @@ def _flows(part: _Part) -> Flows:
         limit=np.where(flowing, limit, reasons),
         minus_one_gpm=minus_one_gpm,
         tankers_needed=tankers_needed(batch, crews, answers),
-        site_gpm=site_gpm[:, np.argsort(part.order.sites)],
+        site_gpm=class_gpm.sum(axis=1)[:, site],
+        leg_class=class_gpm.argmax(axis=1)[:, site],
         round_trip_min=trip_min,
         legs_min=legs_min,
         relies_on=relies_on[:, np.argsort(part.order.tankers)],
@@ -131,6 +134,13 @@ def _flows(part: _Part) -> Flows:
         programmes=batch.terms.tally[0],
         rescued=batch.terms.tally[1],
     )
+
+
+def _by_class(part: _Part, carried_gpm: Floats) -> Floats:
+    """Return what the tankers of each weight class carry from each site, (P, K, S)."""
+    classes = range(part.places.loaded_min.shape[1])
+    own = [carried_gpm[:, part.tankers.weight_class == one] for one in classes]
+    return np.stack([each_gpm.sum(axis=1) for each_gpm in own], axis=1)
 
 
 def _stage_flows(part: _Part) -> StageFlows:

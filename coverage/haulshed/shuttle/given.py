@@ -41,12 +41,13 @@ class Tankers:
     dump_gpm: Floats  #: nan: no working dump valve
     release_gpm: Floats  #: through its tank-to-pump valve and pump, without a lay; 0: none
     portable_tank: Flags  #: whether it brings a portable tank
+    weight_class: Ints  #: 0 … K - 1: which of the legs of :class:`Places` are its own
 
     def __post_init__(self) -> None:
         """Check shapes and signs."""
         _shaped(self, {field.name: self.tank_gal.shape for field in fields(self)})
         _above_zero(self, "tank_gal", "usable_gal", "fill_gpm")
-        _not_below_zero(self, "release_gpm")
+        _not_below_zero(self, "release_gpm", "weight_class")
 
     def at(self, which: Ints) -> "Tankers":
         """Return some of the tankers."""
@@ -109,11 +110,14 @@ class Places:
     """
     The access points, P of them: what reaches them and what they need.
 
+    Legs differ by weight class, K of them: tankers that the same posted limits stop, loaded and
+    empty, are in one class, and with no limits on the roads all are in class 0.
+
     `line_bound` and `pump_off_bound` are codes of :data:`haulshed.shuttle.limits.LIMITS`:
     ``SUPPLY_LINE`` or ``PUMP``, and for pumping off also ``NURSE_LINE`` (the tanker's own valve).
     """
 
-    loaded_min: Floats  #: leg from each site, (P, S); inf: none
+    loaded_min: Floats  #: leg of each class from each site, (P, K, S); inf: none
     empty_min: Floats  #: leg back
     arrival_min: Floats  #: of each tanker, from dispatch, (P, n)
     counted: Flags  #: whether the tanker is there within assembly_min, (P, n)
@@ -132,7 +136,7 @@ class Places:
     def __post_init__(self) -> None:
         """Check shapes and signs."""
         (places, tankers), one = self.arrival_min.shape, self.engines.shape
-        by_site, by_tanker = (places, self.loaded_min.shape[-1]), (places, tankers)
+        by_site, by_tanker = (places, *self.loaded_min.shape[-2:]), (places, tankers)
         shapes = {field.name: one for field in fields(self)}
         shapes |= dict.fromkeys(("loaded_min", "empty_min"), by_site)
         shapes |= dict.fromkeys(("counted", "pump_off_gpm", "pump_off_bound"), by_tanker)
@@ -149,5 +153,5 @@ class Places:
             ("arrival_min", "counted", "pump_off_gpm", "pump_off_bound"), tankers
         )
         parts = {field.name: getattr(self, field.name)[which] for field in fields(self)}
-        parts |= {name: parts[name][:, order] for name, order in columns.items()}
+        parts |= {name: parts[name][..., order] for name, order in columns.items()}
         return Places(**parts)

@@ -12,7 +12,7 @@ import numpy as np
 from haulshed.shuttle.batch import Batch
 from haulshed.shuttle.drafting import Optima, best
 from haulshed.shuttle.kernel import Flags, Floats, Ints
-from haulshed.shuttle.programme import Jobs
+from haulshed.shuttle.programme import Jobs, legs_of_tankers
 from haulshed.tables.answers import LimitedBy
 
 #: The words, by code.
@@ -92,8 +92,8 @@ def volume_priced(batch: Batch, price: Floats) -> Flags:
 
 
 def trips_min(batch: Batch, jobs: Jobs) -> Floats:
-    """Return the round trip of every tanker over every site, (J, n, S)."""
-    away_min = batch.terms.fill_min + batch.terms.legs_min[jobs.place][:, None, :]
+    """Return the round trip of every tanker over every site, (J, n, S); inf: none."""
+    away_min = batch.terms.fill_min + legs_of_tankers(batch.terms, jobs.place)
     return jobs.unload_min[:, :, None] + away_min
 
 
@@ -108,7 +108,7 @@ def round_trip(batch: Batch, stage: Optima) -> tuple[Floats, Floats]:
     """Return the round trip and its legs [min], weighted by those shares; nan without flow."""
     share = time_shares(batch, stage)
     trip_min = np.where(share > 0, trips_min(batch, stage.jobs), 0.0)
-    legs_min = np.where(share > 0, batch.terms.legs_min[stage.jobs.place][:, None, :], 0.0)
+    legs_min = np.where(share > 0, legs_of_tankers(batch.terms, stage.jobs.place), 0.0)
     weight = share.sum(axis=(1, 2))
     weight = np.where(weight > 0, weight, np.nan)
     return (share * trip_min).sum(axis=(1, 2)) / weight, (share * legs_min).sum(

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from haulshed.shuttle.batch import Batch, Crews
+from haulshed.shuttle.batch import Batch, Crews, reaching
 from haulshed.shuttle.drafting import Optima, branch, drafted_gpm, reaches
 from haulshed.shuttle.kernel import Flags, Floats, Ints
 from haulshed.shuttle.limits import NURSE_LINE
@@ -136,11 +136,11 @@ def largest_held(batch: Batch, crews: Crews, allowed: Flags) -> Floats:
     ArithmeticError
         If a search does not end, which no input should bring about.
     """
+    crews = reaching(batch, crews, allowed)
     rate_gpm = _rate_gpm(batch, crews)
     high = np.minimum(rate_gpm.max(axis=1, initial=0.0), batch.nurse_limit_gpm)
     fewest = 1 if batch.nurse_buffer_gal > 0 else 2  # alone, a tanker leaves a gap each trip
-    watered = (allowed & batch.gives[crews.place]).any(axis=1)
-    start = watered & ((rate_gpm > 0).sum(axis=1) >= fewest)
+    start = (rate_gpm > 0).sum(axis=1) >= fewest
     low = _level_below(rate_gpm, high)
     search = _Search(
         high=high,
@@ -207,14 +207,16 @@ def nurse_stage(batch: Batch, crews: Crews) -> Optima:
     allowed = everywhere & ((pumpers > 0)[:, None] | ~batch.drafting)
     held_gpm = largest_held(batch, crews, allowed)
     here = np.zeros(held_gpm.size, np.bool_)
-    jobs = nurse_jobs(batch, crews, held_gpm, above=here, allowed=allowed)
+    able = reaching(batch, crews, allowed)
+    jobs = nurse_jobs(batch, able, held_gpm, above=here, allowed=allowed)
     results = solve(batch.terms, jobs)
     used_gpm = drafted_gpm(results, batch.drafting)
     which = np.flatnonzero((used_gpm > 0).sum(axis=1) > np.maximum(pumpers, 0))
     if which.size:
         at = crews.at(which)
         held_gpm[which], allowed[which] = _within_engines(batch, at, used_gpm[which])
-        jobs = nurse_jobs(batch, crews, held_gpm, above=here, allowed=allowed)
+        able = reaching(batch, crews, allowed)
+        jobs = nurse_jobs(batch, able, held_gpm, above=here, allowed=allowed)
         results = solve(batch.terms, jobs)
     row_binds = (allowed != everywhere).any(axis=1)
     return Optima(jobs=jobs, results=results, pumpers=pumpers, row_binds=row_binds)

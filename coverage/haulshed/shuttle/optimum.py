@@ -35,8 +35,10 @@ _ROUNDING = 1e-12
 
 @inner
 def _gain(programme: Programme, price: Floats, t: int, s: int) -> np.float64:
-    """Return what a gpm of tanker t over site s is worth more than the limits it uses."""
+    """Return what a gpm of tanker t over site s is worth more than the limits; -1: no way."""
     kinds, sites = programme.trip.shape
+    if programme.trip[t, s] == np.inf:
+        return np.float64(-1.0)
     cost = price[t] * programme.trip[t, s] + price[kinds + s] * programme.fill[t, s]
     cost += price[kinds + sites + s] + price[CAP_ROW]
     cost += price[DUMP_ROW] * programme.unload[t] + price[PUMPER_ROW] * programme.pumper[s]
@@ -95,12 +97,14 @@ def _rows(programme: Programme, chosen: Ints) -> tuple[Ints, Ints]:
 
 @inner
 def _matrix(programme: Programme, chosen: Ints, rows: Ints, place: Ints) -> Floats:
-    """Return the coefficients: a row a limit, a column a tanker and chosen site."""
+    """Return the coefficients: a row a limit, a column a tanker and chosen site; 0: no way."""
     kinds, sites = programme.trip.shape
     a = np.zeros((rows.size, kinds * chosen.size))
     for t in range(kinds):
         for k in range(chosen.size):
             s, column = chosen[k], t * chosen.size + k
+            if programme.trip[t, s] == np.inf:
+                continue
             a[place[t], column] = programme.trip[t, s]
             a[place[kinds + s], column] = programme.fill[t, s]
             a[place[kinds + sites + s], column] = 1.0
@@ -158,8 +162,9 @@ def _over(programme: Programme, chosen: Ints) -> Plan:
     for i in range(rows.size):
         b[i] = programme.limit[rows[i]]
     c = np.zeros(a.shape[1])
-    for column in range(c.size):
-        c[column] = 1.0
+    for column in range(c.size):  # what no road leads to gains nothing
+        way = programme.trip[column // chosen.size, chosen[column % chosen.size]] < np.inf
+        c[column] = 1.0 if way else 0.0
     programme.tally[0] += 1
     end = simplex(a, b, c)
     plan = _spread(programme, chosen, rows, end)

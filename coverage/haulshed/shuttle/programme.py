@@ -30,11 +30,12 @@ DUMP_ROW, CAP_ROW, PUMPER_ROW = -3, -2, -1
 class Terms(NamedTuple):
     """What programmes are made of: n tankers, S sites, K shared sources and P places."""
 
-    kind: Ints  #: tankers of one kind have the same tank, load and fill rate
+    kind: Ints  #: tankers of one kind have the same tank, load, fill rate and weight class
+    weight_class: Ints  #: of each tanker
     usable_gal: Floats
     fill_min: Floats  #: (n, S)
     shared: Ints  #: number of a site's shared source; -1: its own
-    legs_min: Floats  #: both legs, (P, S)
+    legs_min: Floats  #: both legs of a class, (P, K, S); inf: it cannot drive there and back
     useful: Ints  #: sites, the most useful first, (P, S)
     reached: Ints  #: how many of those can give water, (P,)
     water_limit: Floats  #: positions by site, own flow by site, flow by source, (P, 2 S + K)
@@ -72,7 +73,7 @@ class Programme(NamedTuple):
 
     member: Ints  #: by tanker: its merged tanker; -1: takes no part
     site: Ints  #: number of each site in the district; the most useful first
-    trip: Floats  #: round trip for a gallon [min/gal], by merged tanker and site
+    trip: Floats  #: round trip for a gallon [min/gal], by merged tanker and site; inf: no way
     fill: Floats  #: filling [min/gal], by merged tanker and site
     unload: Floats  #: unloading [min/gal], by merged tanker
     shared: Ints
@@ -88,6 +89,11 @@ class Plan(NamedTuple):
     carried_gpm: Floats  #: by merged tanker and site
     price: Floats
     chosen: Ints  #: by site: 1 if it was in the simplex's table
+
+
+def legs_of_tankers(terms: Terms, place: Ints) -> Floats:
+    """Return both legs of every tanker at each of J places, (J, n, S)."""
+    return terms.legs_min[place][:, terms.weight_class]
 
 
 @inner
@@ -163,7 +169,7 @@ def assemble(terms: Terms, jobs: Jobs, row: PumperRow, j: int) -> Programme:
         for s in range(sites):
             fill_min = terms.fill_min[first[t], site[s]]
             fill[t, s] = fill_min / load_gal
-            away_min = terms.legs_min[place, site[s]] + fill_min
+            away_min = terms.legs_min[place, terms.weight_class[first[t]], site[s]] + fill_min
             trip[t, s] = (unload_min[first[t]] + away_min) / load_gal
     limit = _limits(terms, jobs, j, site, count[:kinds])
     limit[PUMPER_ROW] = row.limit[j]
@@ -178,6 +184,8 @@ def fullest_row(programme: Programme, carried_gpm: Floats) -> float:
     for t in range(kinds):
         for s in range(sites):
             flow_gpm = carried_gpm[t, s]
+            if flow_gpm == 0.0:  # perhaps no way there: 0 times infinity
+                continue
             use[t] += flow_gpm * programme.trip[t, s]
             use[kinds + s] += flow_gpm * programme.fill[t, s]
             use[kinds + sites + s] += flow_gpm

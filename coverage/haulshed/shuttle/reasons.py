@@ -14,18 +14,21 @@ def zero_flow_reasons(
     """
     Return, for each place, the code of why nothing can be hauled there if nothing can.
 
-    The first that applies, in this order: no road (no access point, or no road to it from any site
-    that gives water), no water (no open site gives any), no engine, no tanker, one tanker (which
-    cannot nurse without a gap), supply hose too short, supply line (neither stage gets water
-    through the lay, long enough as it is), engines (`engine_helps`: one more would make a flow),
-    dump site (no portable tank), one tanker (of several only one has a pump), tankers (none that
-    came can unload).
+    The first that applies, in this order: no road (no access point, or no way to it from any site
+    that gives water for a tanker there), no water (no open site gives any), no engine, no tanker,
+    one tanker (which cannot nurse without a gap), supply hose too short, supply line (neither stage
+    gets water through the lay, long enough as it is), engines (`engine_helps`: one more would make
+    a flow), dump site (no portable tank), one tanker (of several only one has a pump and a way),
+    tankers (none that came can unload).
     """
     wet = sites.gives_water
-    reached = np.isfinite(places.loaded_min + places.empty_min)[:, wet].any(axis=1)
+    ways = np.isfinite(places.loaded_min + places.empty_min)[:, :, wet]
+    by_class: Flags = np.asarray(ways.any(axis=2))
+    hauling = places.counted & by_class[:, tankers.weight_class]
     tankers_there = places.counted.sum(axis=1)
-    unloading = (places.counted & (tankers.unload_gpm > 0)).sum(axis=1)
-    pumping = (places.counted & (places.pump_off_gpm > 0)).sum(axis=1)
+    reached = np.where(tankers_there > 0, hauling.any(axis=1), by_class.any(axis=1))
+    unloading = (hauling & (tankers.unload_gpm > 0)).sum(axis=1)
+    pumping = (hauling & (places.pump_off_gpm > 0)).sum(axis=1)
     tanks = places.other_tanks + (places.counted & tankers.portable_tank).sum(axis=1)
     no_tank = np.minimum(places.dump_positions, tanks) == 0
     no_lay = (places.line_gpm <= 0) & ~(places.pump_off_gpm > 0).any(axis=1)

@@ -17,10 +17,10 @@ _EXACT = 1e-6
 
 
 class Written(NamedTuple):
-    """A programme with a row for every limit and a column for every tanker and site."""
+    """A programme with a row for every limit and a column for every way of a tanker to a site."""
 
-    tankers: Ints
-    sites: Ints
+    tankers: Ints  #: of each column
+    sites: Ints  #: of each column
     a: Floats
     limit: Floats
     row: Ints  #: where each row stands among all limits of the district
@@ -34,7 +34,10 @@ def written(terms: Terms, jobs: Jobs, pumpers: PumperRow, j: int) -> Written:
     (n, every), water = terms.fill_min.shape, terms.water_limit[place]
     cell = np.ix_(tankers, sites)
     load_gal = terms.usable_gal[tankers, None]
-    trip_min = unload_min[tankers, None] + terms.fill_min[cell] + terms.legs_min[place, sites]
+    legs_min = terms.legs_min[place][np.ix_(terms.weight_class[tankers], sites)]
+    trip_min = unload_min[tankers, None] + terms.fill_min[cell] + legs_min
+    way = np.isfinite(trip_min)
+    trip_min = np.where(way, trip_min, 0.0)
     of_tanker = np.kron(np.eye(tankers.size), np.ones(sites.size))
     of_site = np.kron(np.ones(tankers.size), np.eye(sites.size))
     sources = np.arange(water.size - 2 * every)
@@ -55,8 +58,9 @@ def written(terms: Terms, jobs: Jobs, pumpers: PumperRow, j: int) -> Written:
     )
     last = [jobs.positions[j], jobs.cap_gpm[j], pumpers.limit[j]]
     limit = np.concatenate((np.ones(n), water, last))[row]
-    bounded = np.isfinite(limit)
-    return Written(tankers, sites, a[bounded], limit[bounded], row[bounded])
+    bounded, (of_cell, over) = np.isfinite(limit), np.nonzero(way)
+    a = a[:, way.ravel()]
+    return Written(tankers[of_cell], sites[over], a[bounded], limit[bounded], row[bounded])
 
 
 def rescued(terms: Terms, jobs: Jobs, pumpers: PumperRow, j: int) -> tuple[float, Floats, Floats]:
@@ -77,9 +81,7 @@ def rescued(terms: Terms, jobs: Jobs, pumpers: PumperRow, j: int) -> tuple[float
         kept = (a @ x <= limit * (1 + _EXACT)).all() and (price @ a >= 1 - _EXACT).all()
         if kept and abs(price @ limit - x.sum()) <= _EXACT * max(1.0, x.sum()):
             carried_gpm = np.zeros(terms.fill_min.shape)
-            carried_gpm[np.ix_(programme.tankers, programme.sites)] = x.reshape(
-                programme.tankers.size, programme.sites.size
-            )
+            carried_gpm[programme.tankers, programme.sites] = x
             all_prices = np.zeros(len(terms.kind) + terms.water_limit.shape[1] + 3)
             all_prices[programme.row] = price
             return min(float(x.sum()), float(jobs.cap_gpm[j])), carried_gpm, all_prices[:PUMPER_ROW]

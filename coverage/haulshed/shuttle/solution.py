@@ -24,6 +24,7 @@ from haulshed.shuttle.limits import (
     trips_min,
 )
 from haulshed.shuttle.nurse import nurse_stage
+from haulshed.shuttle.programme import legs_of_tankers
 from haulshed.tables.answers import LimitedBy
 
 
@@ -69,7 +70,7 @@ class Solution:
     flow_gpm: float
     unload_min: Floats  #: by tanker
     fill_min: Floats  #: (n, S)
-    legs_min: Floats  #: both legs, by site
+    legs_min: Floats  #: both legs, (n, S); inf: no way for this tanker
     round_trip_min: Floats  #: (n, S)
     share: Floats  #: of each tanker's time on each site, (n, S)
     carried_gpm: Floats  #: (n, S)
@@ -163,7 +164,7 @@ def solution(
         flow_gpm=float(found.flow_gpm[0]),
         unload_min=found.jobs.unload_min[0][row],
         fill_min=fill_min[cell],
-        legs_min=batch.terms.legs_min[0][np.argsort(order.sites)],
+        legs_min=legs_of_tankers(batch.terms, np.zeros(1, np.int64))[0][cell],
         round_trip_min=trip_min[cell],
         share=time_shares(batch, found)[0][cell],
         carried_gpm=carried_gpm[cell],
