@@ -1,5 +1,6 @@
 """Everything that a user may turn, as one frozen value with a default and a source for each key."""
 
+from haulshed.scenario.clock import ClockRules
 from haulshed.scenario.demand import DemandMethod, DemandRules
 from haulshed.scenario.key import Section, key
 from haulshed.scenario.operation import Operation
@@ -7,6 +8,7 @@ from haulshed.scenario.roads import RoadRules, SpeedTable, TravelMethod
 from haulshed.scenario.supply_line import SupplyLine
 
 __all__ = [
+    "ClockRules",
     "DemandMethod",
     "DemandRules",
     "Operation",
@@ -25,3 +27,4 @@ class Scenario(Section):
     operation: Operation = key(Operation(), "the shuttle", "")
     supply_line: SupplyLine = key(SupplyLine(), "the supply line", "")
     demand: DemandRules = key(DemandRules(), "needed flow", "")
+    clock: ClockRules = key(ClockRules(), "the incident in time", "")
