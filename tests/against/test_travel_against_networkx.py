@@ -19,11 +19,13 @@ from hypothesis import strategies as st
 from shapely import LineString
 
 from haulshed.inputs.osm_file import read_osm
+from haulshed.roads.elimination import build_ladder
 from haulshed.roads.network import Network, build_network, to_networkx
 from haulshed.roads.points import Points
+from haulshed.roads.search import search_by
 from haulshed.roads.segments import build_segments
 from haulshed.roads.snap import snap
-from haulshed.roads.travel import legs, response, road_feet
+from haulshed.roads.travel import SiteReach, legs, legs_from, response, road_feet
 from haulshed.scenario import RoadRules, TravelMethod
 
 OSM = Path(__file__).parents[2].parent / "shared" / "osm"
@@ -107,6 +109,7 @@ def check_legs(network: Network, rules: RoadRules, sites: Points, access: Points
     to_access, to_access_miles = response(network, rules, sites, access)
     assert np.array_equal(to_access, found.loaded_min)
     assert np.array_equal(to_access_miles, found.loaded_miles)
+    check_elimination(network, rules, sites, access)
     turned = graph.reverse()
     for row, start in enumerate(starts):
         loaded = [found.loaded_min[row] - 0.65, found.loaded_miles[row]]
@@ -115,6 +118,23 @@ def check_legs(network: Network, rules: RoadRules, sites: Points, access: Points
         for ours, theirs in zip([*loaded, *empty], wanted, strict=True):
             assert ours == pytest.approx(theirs, abs=1e-6, rel=0)
     return int(np.isfinite(found.loaded_min).sum())
+
+
+def check_elimination(network: Network, rules: RoadRules, sites: Points, access: Points) -> None:
+    """Compare the legs that many sites get with those that few get, which networkx vouches for."""
+    ladder = build_ladder(network.outward.graph, network.outward.arc_miles)
+    both_ways = SiteReach(
+        outward=search_by(ladder, network, network.outward, sites),
+        homeward=search_by(ladder.turned, network, network.homeward, sites),
+    )
+    many, few = legs_from(network, rules, both_ways, access), legs(network, rules, sites, access)
+    for ours, theirs in (
+        (many.loaded_min, few.loaded_min),
+        (many.loaded_miles, few.loaded_miles),
+        (many.empty_min, few.empty_min),
+        (many.empty_miles, few.empty_miles),
+    ):
+        assert ours == pytest.approx(theirs, abs=1e-9, rel=0)
 
 
 def check_hose(network: Network, sites: Points, access: Points, reach_ft: float) -> int:

@@ -1,6 +1,5 @@
 """Many-to-many search: from points on segments to every junction, with the miles of the way."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,11 +8,9 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
+from haulshed.roads.elimination import Ladder, Progress, Stubs, sweep
 from haulshed.roads.network import Arcs, Network, Sense, cheapest_arcs
 from haulshed.roads.points import Points
-
-#: Called with the number of sources done and of all.
-Progress = Callable[[int, int], None]
 
 #: Memory that one batch of sources may take [bytes].
 BATCH_BYTES = 2**27
@@ -23,7 +20,11 @@ _CELL_BYTES = 20
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Reach:
-    """Cost and miles of the cheapest way from each source to each junction, [source, node]."""
+    """
+    Cost and miles of the cheapest way from each source to each junction, [source, node].
+
+    In memory the sources of one junction lie side by side, as they are asked for.
+    """
 
     sources: Points
     sense: Sense
@@ -62,7 +63,7 @@ def search(
     """
     joined, arc_miles = _join(network, sense, sources)
     nodes = len(network.node_ids)
-    cost = np.empty((len(sources.segment), nodes))
+    cost = np.empty((nodes, len(sources.segment))).T
     miles = np.empty_like(cost)
     rows = max(1, BATCH_BYTES // (_CELL_BYTES * joined.shape[0]))
     for start in range(0, len(cost), rows):
@@ -77,6 +78,28 @@ def search(
         if progress is not None:
             progress(int(batch[-1]) + 1, len(cost))
     return Reach(sources=sources, sense=sense, cost=cost, miles=miles)
+
+
+def search_by(
+    ladder: Ladder,
+    network: Network,
+    sense: Sense,
+    sources: Points,
+    *,
+    progress: Progress | None = None,
+) -> Reach:
+    """Return the same as :func:`search` without a limit, for many sources at once."""
+    on_road = sources.on_road
+    segment = np.where(on_road, sources.segment, 0)
+    share, length_mi = sources.share, network.length_mi[segment]
+    by_end = (part(1 - share, sense.along[segment]), part(share, sense.against[segment]))
+    stubs = Stubs(
+        junction=np.stack((network.head[segment], network.tail[segment]), axis=1),
+        cost=np.where(on_road[:, None], np.stack(by_end, axis=1), np.inf),
+        miles=np.stack(((1 - share) * length_mi, share * length_mi), axis=1),
+    )
+    cost, miles = sweep(ladder, stubs, progress=progress)
+    return Reach(sources=sources, sense=sense, cost=cost.T, miles=miles.T)
 
 
 def _join(

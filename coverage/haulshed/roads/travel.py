@@ -1,15 +1,23 @@
 """Legs, response and road distance between points on the road."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
-from haulshed.roads.network import Network, Sense, sense_of
+from haulshed.roads.elimination import Progress, build_ladder
+from haulshed.roads.network import Network, sense_of
 from haulshed.roads.points import Points
-from haulshed.roads.search import Progress, Reach, part, search
+from haulshed.roads.search import Reach, part, search, search_by
 from haulshed.scenario import RoadRules
 from haulshed.units import FT_PER_MI
+
+#: Sites from which on eliminating junctions pays for its set-up (measured on real counties).
+MANY_SITES = 40
+#: Arcs a junction beyond which it does not: real roads stay below 5, a full grid does not.
+MESHED = 16.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,7 +46,10 @@ def reach(network: Network, sites: Points, *, progress: Progress | None = None) 
     """
     Return the ways from each site to every junction, and back.
 
-    32 bytes a site and junction: 500 sites and 70,000 junctions take 1.1 GB.
+    32 bytes a site and junction: 500 sites and 70,000 junctions take 1.1 GB. From
+    :data:`MANY_SITES` on, junctions are eliminated first; on roads so meshed that this would not
+    pay, and for fewer sites, each has a search of its own. The answers are the same but for the
+    last digits.
     """
 
     def first_half(done: int, of: int) -> None:
@@ -49,6 +60,16 @@ def reach(network: Network, sites: Points, *, progress: Progress | None = None) 
         if progress is not None:
             progress(of + done, 2 * of)
 
+    if len(sites.segment) >= MANY_SITES:
+        ladder = build_ladder(network.outward.graph, network.outward.arc_miles)
+        if ladder.arcs_per_junction <= MESHED:
+            homeward = ladder.turned
+            return SiteReach(
+                outward=search_by(ladder, network, network.outward, sites, progress=first_half),
+                homeward=search_by(
+                    homeward, network, network.homeward, sites, progress=second_half
+                ),
+            )
     return SiteReach(
         outward=search(network, network.outward, sites, progress=first_half),
         homeward=search(network, network.homeward, sites, progress=second_half),
@@ -130,34 +151,83 @@ def between(
     same segment may also drive straight along it. Of equal ways the straight one counts, then the
     one by the segment's first end. Infinite where there is no way.
     """
-    row = np.flatnonzero(access.on_road)
-    segment, share = access.segment[row], access.share[row]
-    tail, head, length_mi = network.tail[segment], network.head[segment], network.length_mi[segment]
-    from_tail = part(share, found.sense.along[segment])
-    from_head = part(1 - share, found.sense.against[segment])
-    cost = np.full((len(found.cost), len(access.segment)), np.inf)
-    miles = np.full_like(cost, np.inf)
-    for source in range(len(cost)):
-        by_tail = found.cost[source, tail] + from_tail
-        by_head = found.cost[source, head] + from_head
-        least = np.minimum(by_tail, by_head)
-        tail_miles = found.miles[source, tail] + share * length_mi
-        head_miles = found.miles[source, head] + (1 - share) * length_mi
-        least_miles = np.where(by_head < by_tail, head_miles, tail_miles)
-        same = np.flatnonzero(segment == found.sources.segment[source])
-        gap = share[same] - found.sources.share[source]
-        straight = _straight(found.sense, segment[same], gap)
-        better = straight <= least[same]
-        least[same[better]] = straight[better]
-        least_miles[same[better]] = (np.abs(gap) * length_mi[same])[better]
-        cost[source, row] = least
-        miles[source, row] = np.where(np.isinf(least), np.inf, least_miles)
-    return cost, miles
+    segment = np.where(access.on_road, access.segment, 0)
+    length_mi, share = network.length_mi[segment], access.share
+    shape = (len(segment), len(found.cost))
+    cost, miles = np.full(shape, np.inf), np.full(shape, np.inf)
+    ends = _Ends(
+        junction=np.stack((network.tail[segment], network.head[segment]), axis=1),
+        cost=np.stack(
+            (
+                part(share, found.sense.along[segment]),
+                part(1 - share, found.sense.against[segment]),
+            ),
+            axis=1,
+        ),
+        miles=np.stack((share * length_mi, (1 - share) * length_mi), axis=1),
+    )
+    _enter(np.flatnonzero(access.on_road), ends, (found.cost.T, found.miles.T), (cost, miles))
+    _straight(found, access, network.length_mi, (cost, miles))
+    return cost.T, miles.T
+
+
+class _Ends(NamedTuple):
+    """What is left of the way from either end of each access point's segment, (access, 2)."""
+
+    junction: NDArray[np.int64]
+    cost: NDArray[np.float64]
+    miles: NDArray[np.float64]
+
+
+_CostAndMiles = tuple[NDArray[np.float64], NDArray[np.float64]]
+
+
+@njit(cache=True)
+def _enter(
+    rows: NDArray[np.int64], ends: _Ends, to_junction: _CostAndMiles, there: _CostAndMiles
+) -> None:
+    """Enter each access point's segment at the better of its ends, for every source."""
+    (to_cost, to_miles), (cost, miles) = to_junction, there
+    for row in rows:
+        tail, head = ends.junction[row]
+        for source in range(cost.shape[1]):
+            by_tail = to_cost[tail, source] + ends.cost[row, 0]
+            by_head = to_cost[head, source] + ends.cost[row, 1]
+            tail_miles = to_miles[tail, source] + ends.miles[row, 0]
+            head_miles = to_miles[head, source] + ends.miles[row, 1]
+            cost[row, source] = min(by_tail, by_head)
+            way = head_miles if by_head < by_tail else tail_miles
+            miles[row, source] = way if cost[row, source] < np.inf else np.inf
 
 
 def _straight(
-    sense: Sense, segment: NDArray[np.int64], gap: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Return the cost of a drive that never leaves its segment: `gap` is its signed share."""
-    whole = np.where(gap > 0, sense.along[segment], sense.against[segment])
-    return part(np.abs(gap), whole)
+    found: Reach,
+    access: Points,
+    length_mi: NDArray[np.float64],
+    there: _CostAndMiles,
+) -> None:
+    """Put in the drives that never leave their segment, where none is better."""
+    cost, miles = there
+    source, row = _same_segment(found.sources, access)
+    segment = access.segment[row]
+    gap = access.share[row] - found.sources.share[source]
+    whole = np.where(gap > 0, found.sense.along[segment], found.sense.against[segment])
+    straight = part(np.abs(gap), whole)
+    better = np.flatnonzero(straight <= cost[row, source])
+    place = row[better], source[better]
+    cost[place] = straight[better]
+    miles[place] = np.where(
+        np.isinf(straight[better]), np.inf, (np.abs(gap) * length_mi[segment])[better]
+    )
+
+
+def _same_segment(sources: Points, access: Points) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return the source and the access point of each pair that lies on one segment."""
+    rows = np.flatnonzero(access.on_road)
+    rows = rows[np.argsort(access.segment[rows], kind="stable")]
+    segments = access.segment[rows]
+    from_, to = (np.searchsorted(segments, sources.segment, side) for side in ("left", "right"))
+    count = np.where(sources.on_road, to - from_, 0)
+    source = np.repeat(np.arange(len(count)), count)
+    within = np.arange(len(source)) - np.repeat(np.cumsum(count) - count, count)
+    return source, rows[np.repeat(from_, count) + within]
