@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from filelock import FileLock
 
 from haulshed.case import Provenance, Result
 from haulshed.errors import HaulshedError, OutputError
@@ -32,6 +33,11 @@ def write(result: Result, provenance: Provenance) -> Write:
     return write
 
 
+def seen(place: Path) -> list[str]:
+    """Return what a user sees there: the lock beside the outputs stays, empty and hidden."""
+    return [entry.name for entry in place.iterdir() if entry.suffix != ".lock"]
+
+
 def contents(out: Path) -> dict[str, bytes]:
     return {file.name: file.read_bytes() for file in out.iterdir()}
 
@@ -39,7 +45,7 @@ def contents(out: Path) -> dict[str, bytes]:
 def test_every_file_is_there(write: Write, tmp_path: Path) -> None:
     write(tmp_path / "deep" / "out")
     assert set(contents(tmp_path / "deep" / "out")) == {*SAME_EVERY_TIME, "run.json"}
-    assert [entry.name for entry in (tmp_path / "deep").iterdir()] == ["out"]
+    assert seen(tmp_path / "deep") == ["out"]
 
 
 def test_the_same_inputs_give_the_same_bytes(write: Write, tmp_path: Path) -> None:
@@ -81,7 +87,7 @@ def test_a_run_that_fails_leaves_the_last_good_outputs(
     with pytest.raises(OutputError, match=r"No space left on device.*last good outputs"):
         write(tmp_path / "out")
     assert contents(tmp_path / "out") == before
-    assert [entry.name for entry in tmp_path.iterdir()] == ["out"]
+    assert seen(tmp_path) == ["out"]
 
 
 def test_a_swap_that_fails_halfway_is_undone(
@@ -109,7 +115,19 @@ def test_a_run_killed_between_the_two_moves_is_mended(write: Write, tmp_path: Pa
     (tmp_path / ".out.unfinished").mkdir()
     write(tmp_path / "out")
     assert (tmp_path / "out" / "notes.txt").read_text() == "mine"
-    assert [entry.name for entry in tmp_path.iterdir()] == ["out"]
+    assert seen(tmp_path) == ["out"]
+
+
+def test_two_runs_at_once_do_not_share_a_folder(write: Write, tmp_path: Path) -> None:
+    write(tmp_path / "out")
+    before = contents(tmp_path / "out")
+    with (
+        FileLock(tmp_path / ".out.lock"),  # as the other run holds it
+        pytest.raises(OutputError, match=r"Another run is writing to .*out just now"),
+    ):
+        write(tmp_path / "out")
+    assert contents(tmp_path / "out") == before
+    write(tmp_path / "out")
 
 
 def test_another_place_s_unfinished_work_is_let_alone(write: Write, tmp_path: Path) -> None:

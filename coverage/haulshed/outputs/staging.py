@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from filelock import FileLock, Timeout
+
 from haulshed.errors import OutputError
 
 RUN_FILE = "run.json"
@@ -21,15 +23,21 @@ def replaced_whole(out: Path, names: frozenset[str]) -> Iterator[Path]:
 
     `names` are the files that a run writes. Anything else in `out` is the user's and is carried
     over. If the block fails, `out` is as it was. What a killed run left is cleared first, and its
-    last good outputs are put back should they have been on the way out.
+    last good outputs are put back should they have been on the way out. One run at a time has a
+    folder: a lock beside it, which the system takes off a run that is killed, sees to that.
 
     Raises
     ------
     OutputError
-        If `out` holds what no run of ours wrote.
+        If `out` holds what no run of ours wrote, or another run is writing it.
     OSError
         If a folder cannot be made or moved.
     """
+    with _alone(out):
+        yield from _replaced_whole(out, names)
+
+
+def _replaced_whole(out: Path, names: frozenset[str]) -> Iterator[Path]:
     fresh, before = out.with_name(f".{out.name}.unfinished"), out.with_name(f".{out.name}.before")
     _mend(out, fresh, before)
     _refuse_what_is_not_ours(out)
@@ -40,6 +48,30 @@ def replaced_whole(out: Path, names: frozenset[str]) -> Iterator[Path]:
         _swap(fresh, out, before)
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
+
+
+@contextmanager
+def _alone(out: Path) -> Iterator[None]:
+    """
+    Keep other runs out of a folder.
+
+    The lock's file stays behind, empty: to remove it would let a third run in while a second one
+    still waits for the file of the first.
+    """
+    out.parent.mkdir(parents=True, exist_ok=True)
+    lock = FileLock(out.with_name(f".{out.name}.lock"))
+    try:
+        lock.acquire(blocking=False)
+    except Timeout as taken:
+        msg = (
+            f"Another run is writing to {out} just now. Let it end, or give another place with"
+            " --out."
+        )
+        raise OutputError(msg) from taken
+    try:
+        yield
+    finally:
+        lock.release()
 
 
 def _mend(out: Path, fresh: Path, before: Path) -> None:
