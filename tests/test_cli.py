@@ -3,6 +3,7 @@
 import json
 from collections.abc import Callable
 from pathlib import Path
+from shutil import copytree
 
 import pandas as pd
 import pytest
@@ -69,6 +70,41 @@ def test_the_same_inputs_give_the_same_bytes(larkmoor: tuple[Result, Path], tmp_
     assert again.exit_code == 0, again.output
     for name in FILES - {"run.json"}:
         assert (tmp_path / "again" / name).read_bytes() == (larkmoor[1] / name).read_bytes(), name
+
+
+LARKMOOR = Path(__file__).parents[1] / "data_samples" / "larkmoor"
+
+
+def test_a_drill_is_explained_and_its_scenario_runs(tmp_path: Path) -> None:
+    district, log, fragment = tmp_path / "larkmoor", LARKMOOR / "drill.csv", tmp_path / "drill.toml"
+    copytree(LARKMOOR, district)
+    done = haulshed("drill", log, "--district", district, "--parcel", "1609-006", "--out", fragment)
+    assert done.exit_code == 0, done.output
+    for words in ("5 tankers", "handling at the fill site", "held", CAUTION[:60], str(fragment)):
+        assert words in done.stdout
+    settings = district / "district.toml"
+    settings.write_text(settings.read_text() + fragment.read_text())
+    checked = haulshed("check", district, "--scenario", "drill")
+    assert checked.exit_code == 0, checked.output
+
+
+def test_a_drill_for_machines_without_a_district() -> None:
+    done = haulshed("drill", LARKMOOR / "drill.csv", "--json")
+    answer = json.loads(done.stdout, parse_constant=pytest.fail)["answer"]
+    assert answer["flow"]["held_gpm"] > 0
+    assert answer["speed_factor"] is None
+
+
+def test_a_drill_at_a_parcel_needs_the_district() -> None:
+    done = haulshed("drill", LARKMOOR / "drill.csv", "--parcel", "P-1")
+    assert done.exit_code == 1
+    assert "--district" in done.stderr
+
+
+def test_a_fragment_that_cannot_be_written(tmp_path: Path) -> None:
+    done = haulshed("drill", LARKMOOR / "drill.csv", "--out", tmp_path / "no" / "drill.toml")
+    assert done.exit_code == 1
+    assert "cannot be written" in done.stderr
 
 
 def test_check_says_what_is_doubtful(tiny: Path) -> None:

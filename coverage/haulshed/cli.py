@@ -184,6 +184,46 @@ def explain(
 
 
 @main.command()
+@click.argument("log", metavar="LOG.csv", type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--district",
+    type=click.Path(path_type=Path),
+    help="The district whose tankers drilled. Default: only the defaults are assumed.",
+)
+@click.option("--parcel", metavar="PARCEL", help="The parcel at which the dump site stood.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="File for what was measured, as a scenario to paste into district.toml.",
+)
+@_SCENARIO
+@_CACHE
+@_JSON
+def drill(  # noqa: PLR0913 — one argument an option is how click works
+    *,
+    log: Path,
+    district: Path | None,
+    parcel: str | None,
+    out: Path | None,
+    scenario: str | None,
+    cache: Path | None,
+    as_json: bool,
+) -> None:
+    """Say what the drill of LOG.csv measured, and why it held the flow that it held."""
+    with _reporting() as progress:
+        drilled = pipeline.drill(
+            log,
+            district=district,
+            parcel=parcel,
+            out=out,
+            scenario=scenario,
+            cache=cache,
+            progress=progress,
+        )
+    click.echo(drilled.as_json() if as_json else drilled.as_text())
+
+
+@main.command()
 @click.option("--markdown", is_flag=True, help="Print as the README has it.")
 @_JSON
 def columns(*, markdown: bool, as_json: bool) -> None:

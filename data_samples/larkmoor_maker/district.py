@@ -1,6 +1,7 @@
 """The whole district, as the text of each of its files."""
 
 from larkmoor_maker.buildings import drive_roads, make_buildings
+from larkmoor_maker.drill import LOG_COLUMNS, drill_rows
 from larkmoor_maker.holdings import parcel_rows
 from larkmoor_maker.network import road_network
 from larkmoor_maker.noding import joined
@@ -36,5 +37,6 @@ def district_files() -> dict[str, str]:
         "roads.osm": osm_xml(joined([*roads, *drive_roads(buildings)]), waters, areas),
         "parcels.geojson": features_text("parcels", [(row, b.parcel.outline) for row, b in rows]),
         "boundary.geojson": boundary_text(),
+        "drill.csv": csv_text(LOG_COLUMNS, drill_rows()),
         **{name: csv_text(COLUMNS[name], table) for name, table in tables.items()},
     }

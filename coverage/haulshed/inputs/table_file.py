@@ -66,9 +66,11 @@ class TableRead:
     notes: Sequence[str]
 
 
-def read_table(path: Path, table: Table, keys: TableKeys, ground: Ground) -> TableRead:
+def read_table(path: Path, table: Table, keys: TableKeys, ground: Ground | None) -> TableRead:
     """
     Read one table; faults of rows and columns are returned, not raised.
+
+    `ground` is None for a table that has no places.
 
     Raises
     ------
@@ -179,10 +181,15 @@ def _bad_cells(
 
 
 def _places(
-    path: Path, table: Table, raw: RawTable, frame: pd.DataFrame, keys: TableKeys, ground: Ground
+    path: Path,
+    table: Table,
+    raw: RawTable,
+    frame: pd.DataFrame,
+    keys: TableKeys,
+    ground: Ground | None,
 ) -> tuple[dict[str, Geometries], list[tuple[str, Misplaced]]]:
     """Return the table's geometry columns, and what is misplaced with the column to name."""
-    if table.name not in _GEOMETRY:
+    if table.name not in _GEOMETRY or ground is None:
         return {}, []
     places: dict[str, Geometries] = {}
     wrong: list[tuple[str, Misplaced]] = []

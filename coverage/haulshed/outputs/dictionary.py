@@ -9,6 +9,7 @@ from pydantic.fields import FieldInfo
 from haulshed.scenario import Scenario
 from haulshed.tables.answers import ANSWERS
 from haulshed.tables.apparatus import APPARATUS
+from haulshed.tables.drill_log import DRILL_LOG
 from haulshed.tables.fill_sites import FILL_SITES
 from haulshed.tables.parcels import PARCELS
 from haulshed.tables.stations import STATIONS
@@ -16,7 +17,7 @@ from haulshed.tables.table import Column, Table
 from haulshed.units import UNITS
 
 #: The tables that a user fills in, then the one that the program answers with.
-INPUT_TABLES = (FILL_SITES, STATIONS, APPARATUS, PARCELS)
+INPUT_TABLES = (FILL_SITES, STATIONS, APPARATUS, PARCELS, DRILL_LOG)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
