@@ -102,6 +102,7 @@ def predicted_gpm(figures: Figures) -> float:
         dump_gpm=figures.dump_gpm,
         release_gpm=np.zeros(units),
         portable_tank=np.zeros(units, np.bool_),
+        weight_class=np.zeros(units, np.int64),
     )
     fill_sites = Sites(
         flow_gpm=figures.site_gpm,
@@ -124,8 +125,8 @@ def _place(figures: Figures) -> Places:
     nothing, one = np.zeros((1, units)), np.ones(1, np.int64)
     positions = figures.dump_positions.astype(np.int64)
     return Places(
-        loaded_min=figures.loaded_min[None, :],
-        empty_min=figures.empty_min[None, :],
+        loaded_min=figures.loaded_min[None, None, :],
+        empty_min=figures.empty_min[None, None, :],
         arrival_min=nothing,
         counted=np.ones((1, units), np.bool_),
         engines=2 * one,
