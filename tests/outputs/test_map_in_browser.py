@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from haulshed.case import Result
-from haulshed.outputs.map_page import map_html
+from haulshed.outputs import map_page
 from haulshed.units import System
 
 BROWSER = shutil.which("chromium") or shutil.which("google-chrome")
@@ -23,7 +23,8 @@ pytestmark = [
 #: Asks the page as a person would and leaves what it found in the title.
 PROBE = """
 <script>
-window.addEventListener("load", () => {
+window.addEventListener("load", function probe() {
+  if (!document.querySelector("canvas")) { setTimeout(probe, 50); return; } // still unpacking
   const found = { errors: window.faults };
   const ask = (text) => {
     document.getElementById("wanted").value = text;
@@ -67,10 +68,16 @@ window.addEventListener("load", () => {
 WATCH = "<script>window.faults=[];addEventListener('error',(e)=>faults.push(e.message));</script>"
 
 
-@pytest.fixture(scope="module")
-def found(result: Result, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+@pytest.fixture(scope="module", params=["open", "packed"])
+def found(
+    request: pytest.FixtureRequest, result: Result, tmp_path_factory: pytest.TempPathFactory
+) -> dict[str, Any]:
     folder = tmp_path_factory.mktemp("browser")
-    html = map_html(result, scenario_name="", system=System.US)
+    with pytest.MonkeyPatch.context() as patch:
+        if request.param == "packed":
+            patch.setattr(map_page, "MOST_OPEN", 0)
+        html = map_page.map_html(result, scenario_name="", system=System.US)
+    assert ("application/gzip" in html.partition("<body>")[2]) == (request.param == "packed")
     file = folder / "map.html"
     file.write_text(html.replace("<head>", "<head>" + WATCH, 1) + PROBE, encoding="utf-8")
     assert BROWSER is not None

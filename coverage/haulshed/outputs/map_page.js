@@ -2,10 +2,13 @@
 "use strict";
 
 function haulshedMap(map) {
-  const read = (name) => JSON.parse(document.getElementById("haulshed-" + name).textContent);
+  haulshedWhenRead(() => haulshedPage(map));
+}
+
+function haulshedPage(map) {
   const tables = {
-    page: read("page"), parcels: read("parcels"), roads: read("roads"), sites: read("fill_sites"),
-    stations: read("stations"),
+    page: haulshedRead("page"), parcels: haulshedRead("parcels"), roads: haulshedRead("roads"),
+    sites: haulshedRead("fill_sites"), stations: haulshedRead("stations"),
   };
   const { page, parcels } = tables;
   const panel = document.getElementById("panel");

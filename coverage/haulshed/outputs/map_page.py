@@ -1,6 +1,7 @@
 """The map: one HTML file that opens with no network, drawn by folium and a script of ours."""
 
 import base64
+import gzip
 import json
 import re
 from collections.abc import Iterator, Mapping
@@ -25,6 +26,8 @@ from haulshed.outputs.wording import Wording
 from haulshed.tables.answers import Verdict
 from haulshed.units import System
 
+#: A table of more characters is packed: a browser takes longer to read it than to unpack it.
+MOST_OPEN = 4_000_000
 #: The search box lists the parcels up to this many.
 LISTED_IDS = 5000
 #: Scale to which a search zooms in.
@@ -37,7 +40,7 @@ _OFFLINE = (
     '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:;'
     " style-src 'unsafe-inline'; script-src 'unsafe-inline'\">"
 )
-_SCRIPTS = ("map_plane.js", "map_drawing.js", "map_page.js")
+_SCRIPTS = ("map_unpack.js", "map_plane.js", "map_drawing.js", "map_page.js")
 _ICON = '<link rel="icon" href="data:,">'
 _VIEWPORT = re.compile(r'<meta name="viewport".*?/>', re.DOTALL)
 
@@ -61,11 +64,11 @@ class Html(folium.Element):
 
 
 class Data(folium.MacroElement):
-    """A table of ours as JSON, for the script to read."""
+    """A table of ours as JSON, for the script to read; packed where it is large."""
 
     _template = Template(
         "{% macro html(this, kwargs) %}"
-        '<script type="application/json" id="haulshed-{{ this.table }}">{{ this.json }}</script>'
+        '<script type="{{ this.kind }}" id="haulshed-{{ this.table }}">{{ this.text }}</script>'
         "{% endmacro %}"
     )
 
@@ -73,7 +76,10 @@ class Data(folium.MacroElement):
         super().__init__()
         self._name = "Data"
         self.table = table
-        self.json = json_in_html(values)
+        text = json_in_html(values)
+        large = len(text) > MOST_OPEN
+        self.kind = "application/gzip" if large else "application/json"
+        self.text = packed(text) if large else text
 
 
 class Panel(folium.MacroElement):
@@ -219,3 +225,8 @@ def json_in_html(values: object) -> str:
     """
     text = json.dumps(values, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
     return text.replace("<", "\\u003c")
+
+
+def packed(text: str) -> str:
+    """Return `text` as gzip in base64, the same bytes for the same text."""
+    return base64.b64encode(gzip.compress(text.encode("utf-8"), mtime=0)).decode("ascii")
