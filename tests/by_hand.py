@@ -48,6 +48,11 @@ def road(*miles: float) -> Segments:
                 "may_stop": True,
                 "unpaved": False,
                 "posted_mph": float("nan"),
+                "bridge": False,
+                "max_weight_lb": float("nan"),
+                "max_height_ft": float("nan"),
+                "max_rated_lb": float("nan"),
+                "hgv_allowed": True,
             }
             for i in range(len(miles) - 1)
         ]

@@ -17,6 +17,11 @@ PLAIN = {
     "may_stop": True,
     "unpaved": False,
     "posted_mph": None,
+    "bridge": False,
+    "max_weight_lb": None,
+    "max_height_ft": None,
+    "max_rated_lb": None,
+    "hgv_allowed": True,
 }
 
 MakeSegments = Callable[[Sequence[dict[str, object]]], gpd.GeoDataFrame]

@@ -27,6 +27,7 @@ _WINS = {
     "highway": tuple(reversed(ROAD_CLASSES)),
     "oneway": ("yes",),
     "service": ("driveway",),
+    "hgv": ("no",),
     **dict.fromkeys(("access", "vehicle", "motor_vehicle"), ("no", "private")),
 }
 

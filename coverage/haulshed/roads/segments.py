@@ -95,6 +95,8 @@ def _roads(raw: RawWays, rules: RoadRules) -> tuple[NDArray[np.int64], list[Road
         **{reason.value: left[reason] for reason in LeftOut},
         "oneway_not_understood": sum(not each.oneway_understood for each in roads),
         "maxspeed_no_figure": sum(not each.limit_understood for each in roads),
+        "maxweight_not_understood": sum(not each.weight_understood for each in roads),
+        "maxheight_not_understood": sum(not each.height_understood for each in roads),
     }
     return kept, roads, notes
 

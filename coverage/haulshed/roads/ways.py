@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import inf, nan
 
+from haulshed.roads.posted import least_posted, posted_height_ft, posted_weight_lb
 from haulshed.scenario import RoadRules
 from haulshed.units import factor_between
 
@@ -22,10 +23,18 @@ ROAD_CLASSES = (
 #: Keys that say whether a tanker may enter, the more specific first; the first one mapped counts.
 ACCESS_KEYS = ("motor_vehicle", "vehicle", "access")
 
+#: What a vehicle may weigh as it drives, and what it may be rated for.
+WEIGHT_KEYS = ("maxweight", "maxweightrating")
+#: The sign, and the room there is.
+HEIGHT_KEYS = ("maxheight", "maxheight:physical")
+
 #: Every key that a rule below reads; readers keep no other.
 TAGS_USED = (
     *("highway", "area", "emergency", "service", "oneway", "junction", "surface", "maxspeed"),
     *("name", "ref", "bridge", "tunnel"),
+    *WEIGHT_KEYS,
+    *HEIGHT_KEYS,
+    "hgv",
     *ACCESS_KEYS,
 )
 
@@ -66,8 +75,15 @@ class Road:
     may_stop: bool
     unpaved: bool
     posted_mph: float  #: NaN: no limit known
+    bridge: bool
+    max_weight_lb: float  #: NaN: none posted
+    max_height_ft: float
+    max_rated_lb: float
+    hgv_allowed: bool
     oneway_understood: bool  #: no: read as two-way
     limit_understood: bool  #: no: a limit is mapped that is no plain speed
+    weight_understood: bool  #: no: a weight is mapped that cannot be read
+    height_understood: bool
 
 
 def left_out(tags: Mapping[str, str], rules: RoadRules) -> LeftOut | None:
@@ -106,6 +122,8 @@ def road(tags: Mapping[str, str], rules: RoadRules) -> Road:
     """
     forward_open, backward_open, oneway_understood = _directions(tags)
     posted_mph = posted_limit_mph(tags.get("maxspeed", ""))
+    weight, rated = (posted_weight_lb(tags.get(key, "")) for key in WEIGHT_KEYS)
+    height = least_posted(*(posted_height_ft(tags.get(key, "")) for key in HEIGHT_KEYS))
     road_class = tags["highway"]
     return Road(
         road_class=road_class,
@@ -118,8 +136,15 @@ def road(tags: Mapping[str, str], rules: RoadRules) -> Road:
         and all(tags.get(key, "no") == "no" for key in ("bridge", "tunnel")),
         unpaved=any(part.strip() in UNPAVED for part in tags.get("surface", "").split(";")),
         posted_mph=posted_mph,
+        bridge=tags.get("bridge", "no") != "no",
+        max_weight_lb=weight.figure,
+        max_height_ft=height.figure,
+        max_rated_lb=rated.figure,
+        hgv_allowed=tags.get("hgv") != "no",
         oneway_understood=oneway_understood,
         limit_understood="maxspeed" not in tags or posted_mph > 0,
+        weight_understood=weight.understood and rated.understood,
+        height_understood=height.understood,
     )
 
 

@@ -26,7 +26,7 @@ SEGMENTS = Table(
             name="forward_open",
             kind=Kind.YES_NO,
             required=True,
-            meaning="may be driven from from_node to to_node",
+            meaning="may be driven from from_node to to_node; neither way: closed",
         ),
         Column(
             name="backward_open",
@@ -53,6 +53,34 @@ SEGMENTS = Table(
             unit="mph",
             above=0,
             meaning="posted limit; empty: none mapped",
+        ),
+        Column(name="bridge", kind=Kind.YES_NO, required=True, meaning="is a bridge"),
+        Column(
+            name="max_weight_lb",
+            kind=Kind.NUMBER,
+            unit="lb",
+            above=0,
+            meaning="posted weight of the vehicle as it drives; empty: none mapped",
+        ),
+        Column(
+            name="max_height_ft",
+            kind=Kind.NUMBER,
+            unit="ft",
+            above=0,
+            meaning="posted or measured height; empty: none mapped",
+        ),
+        Column(
+            name="max_rated_lb",
+            kind=Kind.NUMBER,
+            unit="lb",
+            above=0,
+            meaning="posted weight that a vehicle may be rated for; empty: none mapped",
+        ),
+        Column(
+            name="hgv_allowed",
+            kind=Kind.YES_NO,
+            required=True,
+            meaning="no: closed to heavy goods vehicles by law",
         ),
         Column(
             name="geometry", kind=Kind.GEOMETRY, required=True, meaning="line in the district's CRS"
