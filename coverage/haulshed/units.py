@@ -18,6 +18,8 @@ M_PER_MI = 5280 * M_PER_FT
 FT_PER_MI = 5280.0
 L_PER_GAL = 231 * (10 * M_PER_IN) ** 3
 KG_PER_LB = 0.45359237
+#: Water at about 60 °F (62.4 lb/ft³), as hydraulics handbooks of the fire service print it.
+WATER_LB_PER_GAL = 8.34
 KPA_PER_PSI = KG_PER_LB * 9.80665 / M_PER_IN**2 / 1000
 GAL_PER_FT3 = 12**3 / 231
 FT2_PER_ACRE = 43560.0

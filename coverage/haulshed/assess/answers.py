@@ -125,7 +125,9 @@ def _sites(working: Working) -> dict[str, object]:
     best = np.full(len(carried_gpm), -1)
     best[served] = site[first]
     miles = np.full(len(best), np.nan)
-    miles[served] = working.there.legs.loaded_miles[site[first], served]
+    own = working.flows.leg_class[served, site[first]]
+    by_class = np.stack([legs.loaded_miles for legs in working.there.legs])
+    miles[served] = by_class[own, site[first], served]
     return {
         "best_site_id": _site_ids(working, best),
         "site_ids": _listed(len(best), parcel, _site_ids(working, site)),

@@ -95,8 +95,11 @@ def _with_sites(working: Working, **columns: "pd.Series[float]") -> Flows:
 
 
 def _with_shorter_legs(working: Working) -> Flows:
-    legs, kept = working.there.legs, 1 - SHORTER_SHARE
-    shorter = replace(legs, loaded_min=legs.loaded_min * kept, empty_min=legs.empty_min * kept)
+    kept = 1 - SHORTER_SHARE
+    shorter = tuple(
+        replace(legs, loaded_min=legs.loaded_min * kept, empty_min=legs.empty_min * kept)
+        for legs in working.there.legs
+    )
     return _solved(working, working.ground, replace(working.there, legs=shorter))
 
 

@@ -140,7 +140,7 @@ def _off_the_road(base: Ground, there: Incidents) -> Iterator[Finding]:
 
 def _out_of_reach(base: Ground, there: Incidents) -> Iterator[Finding]:
     sites, parcels = base.inputs.fill_sites, base.inputs.parcels
-    reached = np.isfinite(there.legs.loaded_min)
+    reached = there.reached
     yield _doubt(
         parcels["parcel_id"].to_numpy(),
         there.access.on_road & ~reached.any(axis=0),
@@ -161,7 +161,7 @@ def _out_of_reach(base: Ground, there: Incidents) -> Iterator[Finding]:
     )
     by_miles = base.inputs.scenario.roads.method is TravelMethod.ROAD_DISTANCE
     least, most = PUBLISHED_MILES
-    miles = there.legs.loaded_miles.min(axis=0, initial=np.inf)
+    miles = np.min([legs.loaded_miles.min(axis=0, initial=np.inf) for legs in there.legs], axis=0)
     yield _doubt(
         parcels["parcel_id"].to_numpy(),
         by_miles & np.isfinite(miles) & ((miles < least) | (miles > most)),

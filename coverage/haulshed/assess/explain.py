@@ -218,7 +218,7 @@ def _units(working: Working) -> tuple[UnitTold, ...]:
 
 
 def _sites(working: Working) -> tuple[SiteTold, ...]:
-    base, legs = working.ground, working.there.legs
+    base, legs = working.ground, working.there.legs[0]
     named = base.inputs.fill_sites[["site_id", "kind"]].astype(str).to_dict("records")
     ready = base.sites.to_dict("records")
     return tuple(

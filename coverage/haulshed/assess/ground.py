@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from haulshed.assess.assignment import Assignment, assignment
 from haulshed.assess.fill_sites import ready_sites
+from haulshed.assess.weight_classes import WeightClasses, weight_classes
 from haulshed.case import Inputs, Progress
 from haulshed.roads.network import Network, build_network
 from haulshed.roads.points import Points
@@ -23,11 +24,12 @@ class Ground:
     """The district before any fire; sites, stations and apparatus stand in the order of ids."""
 
     inputs: Inputs
-    network: Network
+    network: Network  #: as one finds it whom no posted limit stops
     sites: pd.DataFrame  #: as :func:`haulshed.assess.fill_sites.ready_sites` gives them
     site_points: Points
     station_points: Points
     assignment: Assignment
+    classes: WeightClasses
 
     @property
     def site_serves(self) -> NDArray[np.bool_]:
@@ -48,13 +50,15 @@ def ground(inputs: Inputs) -> Ground:
     operation = inputs.scenario.operation
     network = build_network(inputs.segments, inputs.scenario.roads)
     limit_ft = operation.site_snap_ft
+    units = assignment(inputs.apparatus, inputs.stations, operation)
     return Ground(
         inputs=inputs,
         network=network,
         sites=ready_sites(inputs.fill_sites, operation),
         site_points=snap(inputs.fill_sites.geometry, network, limit_ft=limit_ft),
         station_points=snap(inputs.stations.geometry, network, limit_ft=limit_ft),
-        assignment=assignment(inputs.apparatus, inputs.stations, operation),
+        assignment=units,
+        classes=weight_classes(network, units, inputs.scenario.roads),
     )
 
 
@@ -68,10 +72,24 @@ def _by_id(inputs: Inputs) -> Inputs:
     )
 
 
-def site_reach(ground: Ground, progress: Progress) -> SiteReach:
-    """Return the ways from each fill site to every junction and back, saying how far it is."""
+def site_reach(ground: Ground, progress: Progress) -> tuple[SiteReach, ...]:
+    """
+    Return, by weight class, the ways from each fill site to every junction and back.
 
-    def said(done: int, of: int) -> None:
-        progress("driving from the fill sites", done, of)
+    Says how far it is. A class leaves a site full and comes back empty.
+    """
+    classes = ground.classes
+    passages = np.unique(classes.pairs).tolist()
 
-    return reach(ground.network, ground.site_points, progress=said)
+    def driven(number: int) -> SiteReach:
+        def said(done: int, of: int) -> None:
+            before = passages.index(number) * of
+            progress("driving from the fill sites", before + done, len(passages) * of)
+
+        return reach(classes.networks[number], ground.site_points, progress=said)
+
+    by_passage = {number: driven(number) for number in passages}
+    return tuple(
+        SiteReach(outward=by_passage[full].outward, homeward=by_passage[empty].homeward)
+        for full, empty in classes.pairs.tolist()
+    )

@@ -23,7 +23,8 @@ class Incidents:
     lay_ft: Floats  #: shape (P,); NaN where there is no access point
     arrival_min: Floats  #: from dispatch, shape (P, n); infinite: not called or no way
     counted: Bools  #: there within assembly_min, shape (P, n)
-    legs: Legs  #: shape (S, P); infinite where there is no way or the site cannot be used
+    #: By weight class, of shape (S, P); infinite where there is no way or the site cannot be used.
+    legs: tuple[Legs, ...]
     hose: SupplyHose  #: from what the counted engines carry
     line: LinePoint  #: what the dump site's pump moves through it, shape (P,)
     pump_off: LinePoint  #: what each tanker pumps off through it, shape (P, tankers)
@@ -32,8 +33,15 @@ class Incidents:
     dump_positions: NDArray[np.int64]  #: portable tanks there, up to the scenario's limit
     other_tanks: NDArray[np.int64]  #: those of them that no tanker brings
 
+    @property
+    def reached(self) -> Bools:
+        """Whether a tanker of any class can drive between site and access point, shape (S, P)."""
+        return np.logical_or.reduce([np.isfinite(legs.loaded_min) for legs in self.legs])
 
-def incidents(ground: Ground, found: SiteReach, access: Points, lay_ft: Floats) -> Incidents:
+
+def incidents(
+    ground: Ground, found: tuple[SiteReach, ...], access: Points, lay_ft: Floats
+) -> Incidents:
     """Return the operation at each of `access` with a lay of `lay_ft` [ft], shape (P,)."""
     scenario, units = ground.inputs.scenario, ground.assignment
     arrival_min = _arrivals(ground, access)
@@ -54,7 +62,10 @@ def incidents(ground: Ground, found: SiteReach, access: Points, lay_ft: Floats) 
         lay_ft=lay_ft,
         arrival_min=arrival_min,
         counted=counted,
-        legs=_usable(legs_from(ground.network, scenario.roads, found, access), ground.site_serves),
+        legs=tuple(
+            _usable(legs_from(ground.network, scenario.roads, one, access), ground.site_serves)
+            for one in found
+        ),
         hose=hose,
         line=line_point(loss, pump_gpm, line, suction_psi=line.suction_psi),
         pump_off=nurse_point(
@@ -69,17 +80,19 @@ def incidents(ground: Ground, found: SiteReach, access: Points, lay_ft: Floats) 
 
 def take(there: Incidents, rows: NDArray[np.int64]) -> Incidents:
     """Return some of the incidents."""
-    legs = there.legs
     return Incidents(
         access=there.access.take(rows),
         lay_ft=there.lay_ft[rows],
         arrival_min=there.arrival_min[rows],
         counted=there.counted[rows],
-        legs=Legs(
-            loaded_min=legs.loaded_min[:, rows],
-            empty_min=legs.empty_min[:, rows],
-            loaded_miles=legs.loaded_miles[:, rows],
-            empty_miles=legs.empty_miles[:, rows],
+        legs=tuple(
+            Legs(
+                loaded_min=legs.loaded_min[:, rows],
+                empty_min=legs.empty_min[:, rows],
+                loaded_miles=legs.loaded_miles[:, rows],
+                empty_miles=legs.empty_miles[:, rows],
+            )
+            for legs in there.legs
         ),
         hose=SupplyHose(
             loss_psi_per_gpm2=there.hose.loss_psi_per_gpm2[rows],
@@ -98,11 +111,14 @@ def take(there: Incidents, rows: NDArray[np.int64]) -> Incidents:
 
 
 def _arrivals(ground: Ground, access: Points) -> Floats:
-    units = ground.assignment
-    drive_min, _ = response(
-        ground.network, ground.inputs.scenario.roads, ground.station_points, access
-    )
-    arrival_min = drive_min[units.station].T + units.turnout_min
+    """Return when each unit is there: with a full tank, by the roads that it may drive so."""
+    units, passage = ground.assignment, ground.classes.full
+    arrival_min = np.full((len(access.segment), len(passage)), np.inf)
+    for number in np.unique(passage).tolist():
+        own = passage == number
+        network, rules = ground.classes.networks[number], ground.inputs.scenario.roads
+        drive_min, _ = response(network, rules, ground.station_points, access)
+        arrival_min[:, own] = drive_min[units.station[own]].T + units.turnout_min[own]
     return np.where(units.called, arrival_min, np.inf)
 
 

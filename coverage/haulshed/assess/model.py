@@ -169,7 +169,7 @@ def _fill_sites(working: Working, table: pd.DataFrame) -> gpd.GeoDataFrame:
     base = working.ground
     sites = base.inputs.fill_sites
     best = table["best_site_id"].value_counts()
-    reached = np.isfinite(working.there.legs.loaded_min).sum(axis=1)
+    reached = working.there.reached.sum(axis=1)
     return sites.assign(
         rate_gpm=base.sites["rate_gpm"].to_numpy(),
         open=base.sites["open"].to_numpy(),

@@ -26,7 +26,7 @@ def tankers_of(ground: Ground) -> Tankers:
         dump_gpm=units.tankers("dump_gpm"),
         portable_tank=units.tankers("portable_tank_gal") > 0,
         release_gpm=pump_off_gpm(units.tankers("tank_to_pump_gpm"), units.tankers("pump_gpm")),
-        weight_class=np.zeros(len(tank_gal), np.int64),
+        weight_class=ground.classes.of_tanker,
     )
 
 
@@ -55,8 +55,8 @@ def places_of(
     """Return the access points with their need [gpm] and duration [min], both of shape (P,)."""
     is_tanker = ground.assignment.is_tanker
     return Places(
-        loaded_min=np.ascontiguousarray(there.legs.loaded_min.T[:, None]),
-        empty_min=np.ascontiguousarray(there.legs.empty_min.T[:, None]),
+        loaded_min=np.stack([legs.loaded_min.T for legs in there.legs], axis=1),
+        empty_min=np.stack([legs.empty_min.T for legs in there.legs], axis=1),
         arrival_min=np.ascontiguousarray(there.arrival_min[:, is_tanker]),
         counted=np.ascontiguousarray(there.counted[:, is_tanker]),
         engines=there.engines.astype(np.int64),

@@ -85,7 +85,7 @@ def _roads(ground: Ground) -> dict[str, object]:
 def _sites(ground: Ground, there: Incidents) -> dict[str, object]:
     ids = ground.inputs.fill_sites["site_id"].to_numpy()
     is_open = ground.sites["open"].to_numpy(dtype=bool)
-    reached = np.isfinite(there.legs.loaded_min).any(axis=1)
+    reached = there.reached.any(axis=1)
     return {
         "all": len(ids),
         "in_use": int((ground.site_serves & reached).sum()),

@@ -31,7 +31,7 @@ class Working:
     """Everything that was worked out for the parcels, in step with them."""
 
     ground: Ground
-    found: SiteReach
+    found: tuple[SiteReach, ...]  #: by weight class
     access: Access
     lay: Lays
     need: Need

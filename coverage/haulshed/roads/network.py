@@ -45,7 +45,8 @@ class Network:
     """
     Roads that carry tankers, ready for searching. Arrays over segments are in `segment_id` order.
 
-    Minutes are infinite where a segment is closed to tankers: not public, or against a one-way.
+    Minutes are infinite where a segment is closed to tankers: not public, against a one-way, closed
+    in both directions, or forbidden to heavy vehicles in a scenario in which that binds.
     """
 
     segments: Segments
@@ -98,6 +99,8 @@ def build_network(segments: Segments, rules: RoadRules) -> Network:
     speed_mph, speed_source = tanker_speeds(segments, rules)
     minutes = length_mi / speed_mph * MIN_PER_H
     public = segments["public"].to_numpy(dtype=bool)
+    if rules.legal_limits:
+        public = public & segments["hgv_allowed"].to_numpy(dtype=bool)
     forward = public & segments["forward_open"].to_numpy(dtype=bool)
     backward = public & segments["backward_open"].to_numpy(dtype=bool)
     if not (forward | backward).any():

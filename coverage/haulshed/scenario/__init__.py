@@ -4,7 +4,7 @@ from haulshed.scenario.clock import ClockRules
 from haulshed.scenario.demand import DemandMethod, DemandRules
 from haulshed.scenario.key import Section, key
 from haulshed.scenario.operation import Operation
-from haulshed.scenario.roads import RoadRules, SpeedTable, TravelMethod
+from haulshed.scenario.roads import PostedWeights, RoadRules, SpeedTable, TravelMethod
 from haulshed.scenario.supply_line import SupplyLine
 
 __all__ = [
@@ -12,6 +12,7 @@ __all__ = [
     "DemandMethod",
     "DemandRules",
     "Operation",
+    "PostedWeights",
     "RoadRules",
     "Scenario",
     "SpeedTable",

@@ -12,6 +12,14 @@ class TravelMethod(StrEnum):
     ROAD_DISTANCE = "road_distance"  #: published T = 0.65 + X·D on road miles
 
 
+class PostedWeights(StrEnum):
+    """Where a posted weight stops apparatus."""
+
+    ALL = "all"  #: everywhere
+    BRIDGES = "bridges"  #: on bridges; elsewhere the sign is law that apparatus is exempt from
+    NONE = "none"  #: nowhere
+
+
 class SpeedTable(Section):
     """Speed of a loaded tanker by road class [mph], before posted limit, max_mph and unpaved."""
 
@@ -57,4 +65,28 @@ class RoadRules(Section):
     private: bool = key(
         default=False, meaning="tankers use driveways and private service roads", source=ASSUMED
     )
+    posted_weights: PostedWeights = key(
+        PostedWeights.ALL,
+        "posted weights that stop apparatus: all; bridges, where it is exempt elsewhere; or none",
+        "assumption of this project, the cautious one: a weak culvert is seldom mapped as a bridge",
+    )
+    legal_limits: bool = key(
+        default=False,
+        meaning="hgv = no and a posted rated weight stop apparatus too",
+        source="emergency vehicles are exempt by common practice; local law governs",
+    )
+    assumed_empty_lb: float = key(
+        33_000,
+        "weight with an empty tank, where a unit gives no weight at all [lb]",
+        ASSUMED,
+        gt=0,
+        le=200_000,
+    )
+    assumed_height_ft: float = key(
+        11, "height of a unit that gives none [ft]", ASSUMED, gt=0, le=20
+    )
+    closed_ways: tuple[int, ...] = key(
+        (), "ways of the road file, by their ids, that are closed", ASSUMED
+    )
+    closed_area: str | None = key(None, "file with an area in which every road is closed", ASSUMED)
     speed_mph: SpeedTable = key(SpeedTable(), "speed by road class [mph]", ASSUMED)
