@@ -36,7 +36,8 @@ class Incidents:
     @property
     def reached(self) -> Bools:
         """Whether a tanker of any class can drive between site and access point, shape (S, P)."""
-        return np.logical_or.reduce([np.isfinite(legs.loaded_min) for legs in self.legs])
+        ways = [np.isfinite(legs.loaded_min) for legs in self.legs]
+        return np.asarray(np.logical_or.reduce(ways))
 
 
 def incidents(

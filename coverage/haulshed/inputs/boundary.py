@@ -1,4 +1,4 @@
-"""Reading the district's outline."""
+"""Reading an area: the district's outline, or where roads are closed."""
 
 import shapely
 from shapely import MultiPolygon, Polygon
@@ -10,27 +10,25 @@ from haulshed.inputs.placing import Ground
 from haulshed.inputs.raw_table import unreadable
 from haulshed.inputs.shapes import AREAS, checked_shapes
 
-TABLE = "boundary"
 
-
-def read_boundary(file: NamedFile, ground: Ground) -> Polygon | MultiPolygon:
+def read_area(file: NamedFile, ground: Ground, table: str) -> Polygon | MultiPolygon:
     """
-    Return the outline, all areas of the file as one, in the district's coordinates.
+    Return all areas of a file as one, in the district's coordinates; messages call it `table`.
 
     Raises
     ------
     InputError
         If the file cannot be read, says no coordinate system, or holds what is no sound area.
     """
-    raw = read_layer(file.path, TABLE, None)
+    raw = read_layer(file.path, table, None)
     if raw.shapes is None or not raw.places:
-        raise unreadable(TABLE, f"{file.name} has no area", "Export the outline as a polygon.")
+        raise unreadable(table, f"{file.name} has no area", "Export the outline as a polygon.")
     areas, wrong = checked_shapes(raw.shapes, AREAS, ground, where=file.name)
     if wrong:
         raise TableError(
             [
                 Fault(
-                    table=TABLE,
+                    table=table,
                     row=raw.places[one.position],
                     column="geometry",
                     value=one.value,
@@ -42,5 +40,5 @@ def read_boundary(file: NamedFile, ground: Ground) -> Polygon | MultiPolygon:
         )
     outline = shapely.union_all(areas)
     if not isinstance(outline, Polygon | MultiPolygon):
-        raise unreadable(TABLE, f"{file.name} has no area", "Export the outline as a polygon.")
+        raise unreadable(table, f"{file.name} has no area", "Export the outline as a polygon.")
     return outline

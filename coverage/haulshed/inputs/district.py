@@ -14,7 +14,8 @@ from shapely import MultiPolygon, Polygon
 from haulshed.case import Inputs, Progress
 from haulshed.errors import Fault, InputError, TableError
 from haulshed.inputs.bbox import Bbox
-from haulshed.inputs.boundary import read_boundary
+from haulshed.inputs.boundary import read_area
+from haulshed.inputs.closures import area_file, with_closures
 from haulshed.inputs.district_file import chosen, read_settings, settings_file
 from haulshed.inputs.files import NamedFile, hashes, named_files
 from haulshed.inputs.placing import Ground, ground_of
@@ -81,17 +82,15 @@ def read_district(
     toml = settings_file(district)
     settings = read_settings(toml)
     scenario_name, rules = chosen(settings, scenario)
-    files = named_files(settings)
-    segments, road_notes = _roads(
-        settings, files, rules, cache_dir or default_cache_dir(), progress
-    )
-    ground = ground_of(segments)
+    files = {**named_files(settings), **area_file(settings.folder, rules.roads)}
+    roads, road_notes = _roads(settings, files, rules, cache_dir or default_cache_dir(), progress)
+    ground = ground_of(roads)
     reads, boundary = _read_all(settings, files, ground, progress, set_aside=set_aside)
     kept = keep_sound_rows(reads)
     inputs = Inputs(
         name=settings.name,
         scenario=rules,
-        segments=segments,
+        segments=with_closures(roads, rules.roads, files, ground),
         parcels=Parcels(_placed(kept.reads["parcels"], ground.crs)),
         fill_sites=FillSites(_placed(kept.reads["fill_sites"], ground.crs)),
         stations=Stations(_placed(kept.reads["stations"], ground.crs)),
@@ -108,7 +107,7 @@ def read_district(
         scenario_name=scenario_name,
         rejected=kept.faults,
         rejected_rows=kept.rejected,
-        input_sha256={**hashes(toml, files.values()), **_downloaded(files, segments)},
+        input_sha256={**hashes(toml, files.values()), **_downloaded(files, roads)},
     )
 
 
@@ -181,7 +180,7 @@ def _read_all(
             reads[table.name] = read_table(file.path, table, keys, ground)
     if "district" in files:
         with problems.of("boundary"):
-            boundary = read_boundary(files["district"], ground)
+            boundary = read_area(files["district"], ground, "boundary")
     rows = [] if set_aside else all_faults(reads)
     if len(problems.errors) == 1 and not rows:
         raise problems.errors[0][1]

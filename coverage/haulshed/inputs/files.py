@@ -49,10 +49,22 @@ def named_files(settings: Settings) -> Mapping[str, NamedFile]:
         for section, key, name, accepted in wanted
         if name is not None
     ]
-    faults = [*_road_source(keys.roads), *(fault for file in files for fault in _faults(file))]
+    return checked({file.section: file for file in files}, *_road_source(keys.roads))
+
+
+def checked(files: Mapping[str, NamedFile], *known: Fault) -> Mapping[str, NamedFile]:
+    """
+    Return the files if each is there and of a kind that is read.
+
+    Raises
+    ------
+    TableError
+        With every fault, the `known` ones first.
+    """
+    faults = [*known, *(fault for file in files.values() for fault in _faults(file))]
     if faults:
         raise TableError(faults)
-    return {file.section: file for file in files}
+    return files
 
 
 def hashes(toml: Path, files: Iterable[NamedFile]) -> Mapping[str, str]:

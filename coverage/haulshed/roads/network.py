@@ -76,6 +76,12 @@ class Network:
         return np.isfinite(self.forward_min) | np.isfinite(self.backward_min)
 
     @property
+    def closed(self) -> NDArray[np.bool_]:
+        """Segments that the scenario closes: open in neither direction."""
+        either = self.segments["forward_open"] | self.segments["backward_open"]
+        return ~either.to_numpy(dtype=bool)
+
+    @property
     def may_stop(self) -> NDArray[np.bool_]:
         """Drivable segments on which a dump site may be."""
         return self.drivable & np.asarray(self.segments["may_stop"], dtype=np.bool_)

@@ -28,7 +28,7 @@ class Figures:
             getattr(self, field.name)[vehicle] > getattr(limits, field.name)
             for field in fields(self)
         ]
-        return np.logical_or.reduce(over)
+        return np.asarray(np.logical_or.reduce(over))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

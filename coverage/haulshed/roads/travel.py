@@ -129,9 +129,10 @@ def road_feet(
     """
     Return feet of public road between each site and each of `access`, shape (sites, access).
 
-    Hose lies on a road in either direction, against a one-way too. Infinite beyond `reach_ft`.
+    Hose lies on a road in either direction, against a one-way too, but on none that is closed in
+    both. Infinite beyond `reach_ft`.
     """
-    public = network.segments["public"].to_numpy(dtype=bool)
+    public = network.segments["public"].to_numpy(dtype=bool) & ~network.closed
     feet = np.where(public, network.length_mi * FT_PER_MI, np.inf)
     sense = sense_of(
         network.tail, network.head, network.length_mi, (feet, feet), nodes=len(network.node_ids)

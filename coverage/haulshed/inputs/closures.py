@@ -1,0 +1,67 @@
+"""What a scenario closes: ways by their ids, and all roads in the area of a file."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from haulshed.errors import Fault, TableError
+from haulshed.inputs.boundary import read_area
+from haulshed.inputs.district_file import FILE_NAME
+from haulshed.inputs.files import NamedFile, checked
+from haulshed.inputs.layer_file import LAYER_SUFFIXES
+from haulshed.inputs.placing import Ground
+from haulshed.roads.closures import closed
+from haulshed.scenario import RoadRules
+from haulshed.tables.segments import Segments
+
+#: Key under which the area's file stands among the files of a district.
+AREA = "closed_area"
+
+
+def area_file(folder: Path, rules: RoadRules) -> Mapping[str, NamedFile]:
+    """
+    Return the file of the closed area, if the scenario names one.
+
+    Raises
+    ------
+    TableError
+        If it is not there or of no kind that is read.
+    """
+    if rules.closed_area is None:
+        return {}
+    name = rules.closed_area
+    file = NamedFile(
+        section="roads", key=AREA, name=name, path=folder / name, accepted=LAYER_SUFFIXES
+    )
+    return checked({AREA: file})
+
+
+def with_closures(
+    segments: Segments, rules: RoadRules, files: Mapping[str, NamedFile], ground: Ground
+) -> Segments:
+    """
+    Return the segments with those closed that the scenario closes.
+
+    Raises
+    ------
+    TableError
+        With every way that is not among the roads.
+    InputError
+        If the area's file cannot be read or holds no sound area.
+    """
+    known = set(segments["way_id"])
+    strangers = [way for way in rules.closed_ways if way not in known]
+    if strangers:
+        raise TableError([_stranger(way) for way in strangers])
+    area = read_area(files[AREA], ground, AREA) if AREA in files else None
+    return closed(segments, rules.closed_ways, area)
+
+
+def _stranger(way: int) -> Fault:
+    return Fault(
+        table=FILE_NAME,
+        row="[roads]",
+        column="closed_ways",
+        value=str(way),
+        rule="is no way among the roads",
+        cure="Look its id up in the road file; ways that no tanker may use are left out anyway.",
+    )
