@@ -1,5 +1,6 @@
 """Geometry from layers: coordinate systems, kinds, what lies wrong and what crosses itself."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -44,13 +45,16 @@ def said(folder: Path) -> list[str]:
     return [str(fault) for fault in caught.value.faults]
 
 
-@pytest.mark.parametrize("name", ["parcels.geojson", "parcels.gpkg", "parcels.fgb", "parcels.shp"])
+@pytest.mark.parametrize(
+    "name", ["parcels.geojson", "parcels.gpkg", "parcels.fgb", "parcels.shp", "parcels.parquet"]
+)
 def test_every_format_gives_the_same_parcels(name: str, tiny_district: Write) -> None:
     folder = with_parcels(tiny_district(), name)
     areas = layer([SQUARE, shapely.transform(SQUARE, lambda xy: xy + 0.01)])
     areas["floor_area"] = [1200.5, np.nan]
     renamed = areas.rename(columns={"floor_area": "area_here"})
-    renamed.to_file(folder / name)
+    write = renamed.to_parquet if name.endswith("parquet") else renamed.to_file
+    write(folder / name)
     with_columns = (
         (folder / "district.toml")
         .read_text()
@@ -219,7 +223,7 @@ def test_a_file_that_is_not_what_its_name_says(
 ) -> None:
     folder = with_parcels(tiny_district(), name)
     (folder / name).write_bytes(content)
-    assert "by its first bytes" in said(folder)[0]
+    assert re.search("by its first bytes|is no GeoJSON|not UTF-8", said(folder)[0])
 
 
 @pytest.mark.parametrize(

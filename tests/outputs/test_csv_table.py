@@ -3,11 +3,14 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from haulshed.case import Result
-from haulshed.outputs.csv_table import safe_text, write_csv
+from haulshed.outputs.csv_table import write_csv
 from haulshed.outputs.measures import converted
 from haulshed.tables.answers import ANSWERS
+from haulshed.tables.formula_guard import guarded, unguarded
 from haulshed.units import System
 
 #: Litres in a US gallon and metres in a mile: 3.785411784 and 1609.344, exact by definition
@@ -56,9 +59,22 @@ def test_si_changes_header_and_value_together(result: Result, tmp_path: Path) ->
     assert (si["round_trip_min"].dropna() == us["round_trip_min"].dropna()).all()
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1"])
+@pytest.mark.parametrize(
+    "text",
+    ["=1+1", "+1+1", "-1-A", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "\uff1d1", "+", "-", "-1.5x"],
+)
 def test_what_a_spreadsheet_would_run_is_made_text(text: str) -> None:
-    assert safe_text(text) == "'" + text
+    assert guarded(text) == "'" + text
+
+
+@pytest.mark.parametrize("text", ["-1.5", "+1", "-.5", "-1e3", "12-40", "O'Hara", "'s Hof", ""])
+def test_numbers_and_names_stay_as_they_are(text: str) -> None:
+    assert guarded(text) == text
+
+
+@given(st.text(alphabet="'=+-@\t\r1.aé", max_size=6))
+def test_every_text_comes_back_as_it_was(text: str) -> None:
+    assert unguarded(guarded(text)) == text
 
 
 def test_names_keep_their_letters_and_no_line_is_lost(tmp_path: Path) -> None:

@@ -17,6 +17,10 @@ _NOT_KNOWN = {"n/a", "na", "nan", "none", "null", "nil", "unknown", "tbd", "-", 
 _YES_NO = {"yes": True, "true": True, "1": True, "no": False, "false": False, "0": False}
 #: Kinds of character that are not text: control, surrogate, line and paragraph separators.
 _NOT_TEXT = {"Cc", "Cs", "Zl", "Zp"}
+#: What stands where a program could not read a character.
+_LOST = "\ufffd"
+#: Longest text of a cell, such as a name or an id.
+MAX_TEXT_CHARS = 1000
 #: Marks that turn the direction of writing, so that a text can show as another one.
 _TURNING = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 #: Digits kept of a converted number, so that 101.6 mm is 4 in and not a hair beside it.
@@ -87,6 +91,16 @@ def _text(text: str, column: Column) -> Cell | BadCell:
             rule="holds a line break or another control character",
             cure="Type the text again on one line.",
         )
+    if _LOST in text:
+        return BadCell(
+            rule=f"holds a character that was lost ({_LOST})",
+            cure="Type the text again, or export the file again as UTF-8.",
+        )
+    if len(text) > MAX_TEXT_CHARS:
+        return BadCell(
+            rule=f"is longer than {MAX_TEXT_CHARS:,} characters",
+            cure="Shorten it; is a quote missing above?",
+        )
     folded = text.casefold()
     return folded if folded in column.choices else text
 
@@ -143,4 +157,5 @@ _PARSERS: dict[Kind, Callable[[str, Column], Cell | BadCell]] = {
     Kind.WHOLE: _whole,
     Kind.YES_NO: _yes_no,
     Kind.MONTHS: _months,
+    Kind.GEOMETRY: lambda text, _column: text,  # read as geometry later
 }

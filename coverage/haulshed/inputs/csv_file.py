@@ -2,14 +2,22 @@
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from haulshed.errors import Fault
-from haulshed.inputs.raw_table import RawTable, unreadable
+from haulshed.inputs.limits import (
+    MAX_CELL_CHARS,
+    MAX_TEXT_BYTES,
+    refuse_large_file,
+    refuse_large_table,
+)
+from haulshed.inputs.raw_table import RawTable, refuse_twice, unreadable
 from haulshed.inputs.text_file import read_text
-from haulshed.tables.table import Found, shown
+from haulshed.tables.formula_guard import unguarded
+from haulshed.tables.table import Found
 
 _OTHER_SEPARATORS = (";", "\t", "|")
 
@@ -29,13 +37,15 @@ def read_csv(path: Path, table: str) -> RawTable:
     InputError
         If the file is not UTF-8.
     TableError
-        If it is no CSV, or its header cannot be used.
+        If it is larger than is read, no CSV, or its header cannot be used.
     """
+    refuse_large_file(path, table, MAX_TEXT_BYTES)
     rows = _rows(read_text(path, path.name), table, path.name)
     if not rows:
         raise unreadable(table, f"{path.name} is empty", "Write a header and the rows.")
     headers = _headers(rows[0].cells, table, path.name)
     full = [row for row in rows[1:] if any(row.cells)]
+    refuse_large_table(path, table, rows=len(full), columns=len(headers))
     blank = len(rows) - 1 - len(full)
     return RawTable(
         columns={
@@ -51,12 +61,24 @@ def read_csv(path: Path, table: str) -> RawTable:
 def _rows(text: str, table: str, name: str) -> list[_Row]:
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     try:
-        return [
-            _Row(line=reader.line_num, cells=[cell.strip() for cell in cells]) for cells in reader
-        ]
+        with _long_cells():
+            return [
+                _Row(line=reader.line_num, cells=[unguarded(cell.strip()) for cell in cells])
+                for cells in reader
+            ]
     except csv.Error as error:
         rule = f"{name} is no CSV at line {reader.line_num}: {error}"
         raise unreadable(table, rule, "Mend the quotes on that line or above it.") from error
+
+
+@contextmanager
+def _long_cells() -> Iterator[None]:
+    """Let a cell hold a long outline as text, as long as this lasts."""
+    before = csv.field_size_limit(MAX_CELL_CHARS)
+    try:
+        yield
+    finally:
+        csv.field_size_limit(before)
 
 
 def _headers(cells: Sequence[str], table: str, name: str) -> Sequence[str]:
@@ -68,10 +90,7 @@ def _headers(cells: Sequence[str], table: str, name: str) -> Sequence[str]:
     if empty:
         rule = f"{name} has no header over column {', '.join(empty)}"
         raise unreadable(table, rule, "Name every column, or delete the ones without a name.")
-    twice = sorted({header for header in cells if cells.count(header) > 1})
-    if twice:
-        rule = f"{name} has more than one column '{shown(twice[0])}'"
-        raise unreadable(table, rule, "Delete or rename one of them.")
+    refuse_twice(cells, table, name)
     return cells
 
 

@@ -8,8 +8,8 @@ from pathlib import Path
 from haulshed.errors import Fault, TableError
 from haulshed.inputs.district_file import FILE_NAME
 from haulshed.inputs.layer_file import LAYER_SUFFIXES
+from haulshed.inputs.raw_file import TABLE_SUFFIXES
 from haulshed.inputs.settings import RoadKeys, Settings
-from haulshed.inputs.table_file import ACCEPTED
 from haulshed.tables.table import shown
 
 TABLES = ("parcels", "fill_sites", "stations", "apparatus")
@@ -39,7 +39,7 @@ def named_files(settings: Settings) -> Mapping[str, NamedFile]:
         come from several places or none.
     """
     keys = settings.keys
-    wanted = [(section, "file", getattr(keys, section).file, ACCEPTED) for section in TABLES]
+    wanted = [(section, "file", getattr(keys, section).file, TABLE_SUFFIXES) for section in TABLES]
     wanted.append(("district", "boundary", keys.district.boundary, LAYER_SUFFIXES))
     wanted.append(("roads", "file", keys.roads.file, ()))
     files = [

@@ -34,6 +34,7 @@ class Misplaced:
     value: str
     rule: str
     cure: str
+    elsewhere: bool = False  #: the place is sound, but not by the roads
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,7 +157,7 @@ def _misplaced(lat: Floats, lon: Floats, wrong: Mask, ground: Ground) -> Iterabl
     for one, position in enumerate(map(int, at)):
         rule, cure = _what(swapped[one], on_globe[one], float(miles[one]))
         value = f"{lat[one]:.9g}, {lon[one]:.9g}"
-        yield Misplaced(position=position, value=value, rule=rule, cure=cure)
+        yield Misplaced(position=position, value=value, rule=rule, cure=cure, elsewhere=True)
 
 
 def _what(swapped: np.bool_, on_globe: np.bool_, miles: float) -> tuple[str, str]:

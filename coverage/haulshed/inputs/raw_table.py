@@ -1,14 +1,16 @@
 """A table as its file has it: text by header, and where each row stands."""
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 from pyproj import CRS
 
 from haulshed.errors import Fault, TableError
-from haulshed.tables.table import Found
+from haulshed.tables.table import Found, shown
 
 Geometries = npt.NDArray[np.object_]
 """Shapely geometries, one a row; None where there is none."""
@@ -41,3 +43,38 @@ def unreadable(table: str, rule: str, cure: str) -> TableError:
     """Return the error of a table whose file cannot be read at all."""
     fault = Fault(table=table, row="", column="", value="", rule=rule, cure=cure)
     return TableError([fault])
+
+
+def refuse_twice(headers: Sequence[str], table: str, name: str) -> None:
+    """
+    Raise if a file has two columns of one name, of which one would be lost.
+
+    Raises
+    ------
+    TableError
+        If it has.
+    """
+    twice = [header for header, count in Counter(headers).items() if count > 1]
+    if twice:
+        rule = f"{name} has more than one column '{shown(min(twice))}'"
+        raise unreadable(table, rule, "Delete or rename one of them.")
+
+
+def layer_name(path: Path, table: str, layer: str | None, names: Iterable[str]) -> str:
+    """
+    Return the layer that is meant: the one of that name, or the only one.
+
+    Raises
+    ------
+    TableError
+        If it is not there, or there are several and none is named.
+    """
+    known = list(names)
+    listed = ", ".join(map(shown, known))
+    if layer is not None and layer not in known:
+        rule = f"{path.name} has no layer '{shown(layer)}'"
+        raise unreadable(table, rule, f"It has: {listed}.")
+    if layer is None and len(known) != 1:
+        rule = f"{path.name} has {len(known)} layers"
+        raise unreadable(table, rule, f'Name one in district.toml, layer = "…", of: {listed}.')
+    return layer or known[0]

@@ -12,18 +12,22 @@ from pyproj.exceptions import CRSError as ProjError
 
 from haulshed.errors import Fault, TableError
 from haulshed.inputs.cells import BadCell, parse_cells
-from haulshed.inputs.csv_file import read_csv
 from haulshed.inputs.headers import Match, match_headers
-from haulshed.inputs.layer_file import LAYER_SUFFIXES, read_layer
-from haulshed.inputs.placing import Ground, Misplaced, place_degrees
+from haulshed.inputs.odd_shapes import notes_on
+from haulshed.inputs.place_columns import DEGREES, Form, forms_of
+from haulshed.inputs.placing import Ground
+from haulshed.inputs.raw_file import read_raw
 from haulshed.inputs.raw_table import Geometries, RawTable, Shapes, unreadable
+from haulshed.inputs.row_places import (
+    Placed,
+    found_in,
+    has_places,
+    place_cells,
+    place_further,
+    place_layer,
+)
 from haulshed.inputs.settings import TableKeys
-from haulshed.inputs.shapes import POINTS, POINTS_OR_AREAS, checked_shapes
-from haulshed.tables.fill_sites import FILL_SITES
-from haulshed.tables.parcels import PARCELS
-from haulshed.tables.stations import STATIONS
 from haulshed.tables.table import (
-    Column,
     Found,
     Kind,
     Mask,
@@ -33,16 +37,6 @@ from haulshed.tables.table import (
     shown,
     typed,
 )
-
-CSV = ".csv"
-#: Endings of the table files that we read.
-ACCEPTED = (CSV, *LAYER_SUFFIXES)
-
-_GEOMETRY = {FILL_SITES.name: POINTS, STATIONS.name: POINTS, PARCELS.name: POINTS_OR_AREAS}
-#: Further places of a parcel, each from two columns of degrees and a geometry column of its own.
-PARCEL_PLACES = ("structure", "access")
-_LAT = Column(name="lat", kind=Kind.NUMBER, required=True, meaning="degrees north (WGS 84)")
-_LON = Column(name="lon", kind=Kind.NUMBER, required=True, meaning="degrees east (WGS 84)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,65 +71,71 @@ def read_table(path: Path, table: Table, keys: TableKeys, ground: Ground | None)
     InputError
         If the file cannot be read as a table at all, or its layer has no coordinate system.
     """
-    raw = _raw(path, table, keys)
+    raw = read_raw(path, table.name, keys.layer)
     if not raw.places:
         raise unreadable(table.name, f"{path.name} has no rows", "Write one row or more.")
-    flat = _flat(table, raw)
+    form, twice = _form(path, table, raw, keys)
+    flat = _flat(table, form)
     match = match_headers(tuple(raw.columns), flat, keys.columns, keys.ignore)
     frame, bad = _typed(raw, flat, match)
     rows = Rows(table=flat, frame=frame, places=raw.places, unread=_unread(raw, flat, match, bad))
-    places, misplaced = _places(path, table, raw, frame, keys, ground)
+    placed = _placed(path, table, _Cells(raw=raw, frame=frame, form=form), keys, ground)
     found = [
-        *(Found(position=None, fault=fault) for fault in match.faults),
+        *(Found(position=None, fault=fault) for fault in (*twice, *match.faults)),
         *raw.found,
         *_bad_cells(rows, bad, raw, match),
-        *(
-            rows.found(one.position, column, one.value, one.rule, one.cure)
-            for column, one in misplaced
-        ),
+        *found_in(placed, rows),
         *(
             _as_written(one, raw, match)
             for one in flat.find(frame, places=raw.places, unread=rows.unread)
         ),
     ]
     unused = [f"{path.name}: not used: {', '.join(match.unused)}"] if match.unused else []
+    odd = [f"{path.name}: {note}" for note in notes_on(table, placed.places, raw, rows)]
     return TableRead(
         table=table,
         frame=frame,
-        places=places,
+        places=placed.places,
         raw=raw,
         found=in_file_order(found),
-        notes=[*raw.notes, *unused],
+        notes=[*raw.notes, *unused, *odd],
     )
 
 
-def _raw(path: Path, table: Table, keys: TableKeys) -> RawTable:
-    if path.suffix.lower() != CSV:
-        raw = read_layer(path, table.name, keys.layer)
-        if raw.shapes is None and table.name in _GEOMETRY:
-            rule = f"{path.name} has no geometry"
-            raise unreadable(table.name, rule, "Export it with geometry, or as CSV with lat, lon.")
-        return raw
-    for key, value in (("crs", keys.crs), ("layer", keys.layer)):
-        if value is not None:
-            rule = f"{path.name} is a CSV, which takes no {key}"
-            cure = f"Take {key} out of [{table.name}]: lat and lon are degrees, WGS 84."
-            raise unreadable(table.name, rule, cure)
-    return read_csv(path, table.name)
+def _form(path: Path, table: Table, raw: RawTable, keys: TableKeys) -> tuple[Form, list[Fault]]:
+    """Return the columns that the places stand in; none where a layer has them as geometry."""
+    if raw.shapes is not None or not has_places(table):
+        return (), []
+    forms = forms_of(raw.columns, keys.columns, keys.ignore)
+    if forms[0] == DEGREES and len(forms) == 1 and keys.crs is not None:
+        rule = f"{path.name} has its places as lat and lon, which take no crs"
+        cure = f"Take crs out of [{table.name}]: lat and lon are degrees, WGS 84."
+        raise unreadable(table.name, rule, cure)
+    if len(forms) == 1:
+        return forms[0], []
+    names = " and also ".join(", ".join(column.name for column in form) for form in forms)
+    fault = Fault(
+        table=table.name,
+        row="",
+        column=names,
+        value="",
+        rule="say the place more than once",
+        cure=f"List those that do not count under ignore in [{table.name}] of district.toml.",
+    )
+    return forms[0], [fault]
 
 
-def _flat(table: Table, raw: RawTable) -> Table:
-    """Return the table as columns of cells only: lat and lon stand for geometry in a CSV."""
-    columns = [column for column in table.columns if column.kind is not Kind.GEOMETRY]
-    by_degrees = len(columns) < len(table.columns) and raw.shapes is None
+def _flat(table: Table, form: Form) -> Table:
+    """Return the table as columns of cells only: those of `form` stand for geometry."""
     # Degrees are judged as places, which tells more than a range.
     columns = [
         replace(column, at_least=None, at_most=None)
         if column.name.endswith(("_lat", "_lon"))
         else column
-        for column in columns
+        for column in table.columns
+        if column.kind is not Kind.GEOMETRY
     ]
-    return replace(table, columns=(*columns, *((_LAT, _LON) if by_degrees else ())))
+    return replace(table, columns=(*columns, *form))
 
 
 def _typed(
@@ -180,42 +180,32 @@ def _bad_cells(
                 yield rows.found(position, header, value, cell.rule, cell.cure)
 
 
-def _places(
-    path: Path,
-    table: Table,
-    raw: RawTable,
-    frame: pd.DataFrame,
-    keys: TableKeys,
-    ground: Ground | None,
-) -> tuple[dict[str, Geometries], list[tuple[str, Misplaced]]]:
-    """Return the table's geometry columns, and what is misplaced with the column to name."""
-    if table.name not in _GEOMETRY or ground is None:
-        return {}, []
-    places: dict[str, Geometries] = {}
-    wrong: list[tuple[str, Misplaced]] = []
-    if raw.shapes is not None:
-        shapes = Shapes(geometry=raw.shapes.geometry, crs=_crs(table, keys) or raw.shapes.crs)
-        where = f"{path.name}, [{table.name}] of district.toml,"
-        places["geometry"], misplaced = checked_shapes(
-            shapes, _GEOMETRY[table.name], ground, where=where
-        )
-        wrong.extend(("geometry", one) for one in misplaced)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Cells:
+    """A file's rows as it has them, as cells, and the columns that say where they lie."""
+
+    raw: RawTable
+    frame: pd.DataFrame
+    form: Form
+
+
+def _placed(
+    path: Path, table: Table, cells: _Cells, keys: TableKeys, ground: Ground | None
+) -> Placed:
+    """Return the table's geometry columns, and what is misplaced."""
+    if not has_places(table) or ground is None:
+        return Placed(places={}, wrong={})
+    crs = _crs(table, keys)
+    where = f"{path.name}, [{table.name}] of district.toml,"
+    if cells.raw.shapes is not None:
+        shapes = Shapes(geometry=cells.raw.shapes.geometry, crs=crs or cells.raw.shapes.crs)
+        placed = place_layer(table, shapes, ground, where=where)
     else:
-        places["geometry"], misplaced = _degrees(frame, "lat", "lon", ground)
-        wrong.extend(("lat, lon", one) for one in misplaced)
-    for name in PARCEL_PLACES if table is PARCELS else ():
-        lat, lon = f"{name}_lat", f"{name}_lon"
-        places[name], misplaced = _degrees(frame, lat, lon, ground)
-        wrong.extend((f"{lat}, {lon}", one) for one in misplaced)
-    return places, wrong
-
-
-def _degrees(
-    frame: pd.DataFrame, lat: str, lon: str, ground: Ground
-) -> tuple[Geometries, list[Misplaced]]:
-    if lat not in frame or lon not in frame:
-        return np.full(len(frame), None, dtype=object), []
-    return place_degrees(frame[lat].to_numpy(float), frame[lon].to_numpy(float), ground)
+        placed = place_cells(table, cells.frame, cells.form, crs, ground, where=where)
+    further = place_further(table, cells.frame, ground)
+    return Placed(
+        places={**placed.places, **further.places}, wrong={**placed.wrong, **further.wrong}
+    )
 
 
 def _crs(table: Table, keys: TableKeys) -> CRS | None:

@@ -5,9 +5,8 @@ from typing import Any
 
 import pandas as pd
 
-#: A spreadsheet takes a cell that begins with one of these for a formula; an apostrophe before it
-#: makes it text again (OWASP, CSV injection).
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+from haulshed.tables.formula_guard import guarded
+
 #: Degrees carry this many decimals, about 0.1 m; other figures three.
 _DEGREE_DECIMALS = 6
 _DECIMALS = 3
@@ -35,17 +34,4 @@ def _shown(name: str, values: "pd.Series[Any]") -> "pd.Series[Any]":
         return values.round(decimals) + 0.0  # +0.0 turns −0 into 0
     if pd.api.types.is_numeric_dtype(values):
         return values
-    return values.map(safe_text, na_action="ignore")
-
-
-def safe_text(text: object) -> str:
-    """
-    Return a text cell that no spreadsheet takes for a formula.
-
-    Examples
-    --------
-    >>> safe_text("=1+1"), safe_text("Ridge Road")
-    ("'=1+1", 'Ridge Road')
-    """
-    plain = str(text)
-    return f"'{plain}" if plain.startswith(_FORMULA) else plain
+    return values.map(lambda text: guarded(str(text)), na_action="ignore")
