@@ -1,23 +1,22 @@
 """Read a road graph that osmnx saved as GraphML."""
 
-import re
 from pathlib import Path
 
 import networkx as nx
 from shapely.errors import ShapelyError
 
 from haulshed.errors import CrsError, InputError
+from haulshed.inputs.limits import MAX_TEXT_BYTES, refuse_large_file
 from haulshed.inputs.road_graph import ways_of_graph
+from haulshed.inputs.xml_prolog import has_document_type
 from haulshed.roads.raw import RawWays
 
-#: A document type opens here, if there is one: after the prolog, before the first element.
-_DOCUMENT_TYPE = re.compile(rb"<!DOCTYPE|<[A-Za-z]", re.IGNORECASE)
-_HEAD_BYTES = 65_536
+_CHUNK_BYTES = 65_536
 
 #: What the parsers raise on XML that is broken (a SyntaxError) or holds no such graph.
 _UNREADABLE = (
     *(SyntaxError, LookupError, TypeError, ValueError, AttributeError),
-    *(nx.NetworkXException, ShapelyError),
+    *(nx.NetworkXException, ShapelyError, RecursionError, MemoryError),
 )
 
 
@@ -30,9 +29,10 @@ def read_graphml(path: Path) -> RawWays:
     InputError
         If it is damaged, cut short or no road graph.
     """
+    refuse_large_file(path, "roads", MAX_TEXT_BYTES)
     with path.open("rb") as file:
-        opening = _DOCUMENT_TYPE.search(file.read(_HEAD_BYTES))
-    if opening and opening[0].startswith(b"<!"):
+        declares = has_document_type(iter(lambda: file.read(_CHUNK_BYTES), b""))
+    if declares:
         # Entities can blow a small file up to fill the memory; no road graph needs them.
         msg = f"{path.name}: has a document type, which no road graph has. Save it with osmnx."
         raise InputError(msg)

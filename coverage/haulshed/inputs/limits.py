@@ -12,10 +12,11 @@ MAX_TEXT_BYTES = 512 * 1024**2
 #: What a file may take up once it is unpacked: the parts of a workbook, the columns of a layer
 #: [bytes]. A county of 300,000 parcels takes about a fifth of it.
 MAX_UNPACKED_BYTES = 1024**3
-#: An OpenStreetMap file once it is unpacked [bytes]. It is read in passing and not kept.
-MAX_OSM_BYTES = 16 * 1024**3
-#: Points of a road file, 16 bytes each while it is read. A US state has some 30 million.
-MAX_OSM_NODES = 200_000_000
+#: An OpenStreetMap file of XML once it is unpacked [bytes]. It is read in passing and not kept.
+MAX_OSM_BYTES = 4 * 1024**3
+#: Points of a road file, and points named by its roads, 24 bytes each while it is read. A US state
+#: has some 30 million.
+MAX_OSM_POINTS = 100_000_000
 #: Columns of a table. SQLite, and so a GeoPackage, takes no more either.
 MAX_COLUMNS = 2000
 #: Rows of a table.

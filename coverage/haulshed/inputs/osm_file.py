@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 from osmium.osm import NODE, WAY
 
 from haulshed.errors import InputError
+from haulshed.inputs.limits import MAX_OSM_POINTS
+from haulshed.inputs.osm_check import check_osm, damaged
 from haulshed.roads.raw import RawWays, joined_ranges, last_of_each
 from haulshed.roads.ways import ROAD_CLASSES, TAGS_USED
 
@@ -52,14 +54,13 @@ def read_osm(path: Path, ending: str) -> RawWays:
     InputError
         If the file is damaged, cut short or not what its name says.
     """
+    check_osm(path, ending)
     try:
         read = _pass_over(osmium.io.File(str(path), ending))
+    except InputError:
+        raise
     except (RuntimeError, ValueError, osmium.InvalidLocationError) as error:
-        msg = (
-            f"{path.name}: cannot be read as OpenStreetMap data ({error}). The file is damaged, cut"
-            " short or not what its extension says. Fetch or export it again."
-        )
-        raise InputError(msg) from error
+        raise damaged(path, error) from error
     return _each_once(read)
 
 
@@ -70,10 +71,12 @@ def _pass_over(file: osmium.io.File) -> _Read:
     for thing in osmium.FileProcessor(file, NODE | WAY).with_filter(roads):
         if isinstance(thing, osmium.osm.Node):
             _add_node(read, thing)
+            _refuse_beyond(len(read.node_id))
         elif isinstance(thing, osmium.osm.Way) and not thing.deleted:
             read.way_id.append(thing.id)
             read.refs.extend([node.ref for node in thing.nodes])
             read.ref_count.append(len(thing.nodes))
+            _refuse_beyond(len(read.refs))
             read.tags.append({tag.k: tag.v for tag in thing.tags if tag.k in TAGS_USED})
     return read
 
@@ -84,6 +87,15 @@ def _add_node(read: _Read, node: osmium.osm.Node) -> None:
         read.node_id.append(node.id)
         read.node_x.append(location.x)
         read.node_y.append(location.y)
+
+
+def _refuse_beyond(points: int) -> None:
+    if points > MAX_OSM_POINTS:
+        msg = (
+            f"The road file has more than the {MAX_OSM_POINTS:,} points that are read. Cut out the"
+            " district, with its roads alone."
+        )
+        raise InputError(msg)
 
 
 def _each_once(read: _Read) -> RawWays:

@@ -8,11 +8,11 @@ from itertools import chain, count
 
 import networkx as nx
 import numpy as np
-import shapely
 from pyproj import CRS, Transformer
 from pyproj.exceptions import CRSError as ProjError
 
 from haulshed.errors import CrsError
+from haulshed.inputs.encoded_shapes import shapes_from_wkt
 from haulshed.roads.raw import RawWays
 from haulshed.roads.ways import ROAD_CLASSES, TAGS_USED
 
@@ -80,7 +80,7 @@ def _edge(tail: int, head: int, data: Mapping[str, str]) -> _Edge:
     values = {key: _listed(data[key]) for key in TAGS_USED if data.get(key)}
     within: tuple[Node, ...] = ()
     if "geometry" in data:
-        line = shapely.from_wkt(data["geometry"])
+        (line,) = shapes_from_wkt([data["geometry"]])
         within = tuple((x, y) for x, y, *_ in line.coords[1:-1])
     return _Edge(
         way_id=min(ids),

@@ -74,7 +74,7 @@ FILL_SITES = Table(
             name="geometry",
             kind=Kind.GEOMETRY,
             required=True,
-            meaning="where the tanker stands to fill; in a CSV the columns lat and lon",
+            meaning="where the tanker stands to fill; or the columns lat and lon, x and y, or wkt",
         ),
         Column(
             name="flow_gpm",

@@ -44,7 +44,7 @@ PARCELS = Table(
             name="geometry",
             kind=Kind.GEOMETRY,
             required=True,
-            meaning="polygon or point; in a CSV the columns lat and lon",
+            meaning="polygon or point; or the columns lat and lon, x and y, or wkt",
         ),
         Column(
             name="structure_lat",

@@ -26,7 +26,7 @@ STATIONS = Table(
             name="geometry",
             kind=Kind.GEOMETRY,
             required=True,
-            meaning="the station; in a CSV the columns lat and lon",
+            meaning="the station; or the columns lat and lon, x and y, or wkt",
         ),
         Column(
             name="aid",
