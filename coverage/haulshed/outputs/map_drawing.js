@@ -108,9 +108,12 @@ function haulshedDrawing(map, tables, shown) {
         context.fillStyle = hatch(context, fill);
         context.fill("evenodd");
       }
-      context.strokeStyle = fill.hatch ? fill.hatch_colour : "#6f636b";
-      context.lineWidth = Math.min(1, 0.5 * swell());
-      context.stroke();
+      const border = 0.5 * swell();
+      if (border > 0.3) {  /* from afar, borders would hide the colours */
+        context.strokeStyle = fill.hatch ? fill.hatch_colour : "#6f636b";
+        context.lineWidth = Math.min(1, border);
+        context.stroke();
+      }
     });
   }, (pixel, v) => shown.parcels ? findArea(pixel, v) : -1);
 

@@ -42,12 +42,25 @@ const haulshedPlane = (() => {
       && box[3] * v.scale - v.y >= pixels.min.y - margin && box[1] * v.scale - v.y <= pixels.max.y + margin;
   }
 
+  /* Points that would fall on one pixel are passed over, and what is smaller than a pixel is drawn
+     as one: nothing that can be seen is lost, and a whole county is drawn in one go. */
+  const FINE = 0.7;
+
   function trace(context, flat, v, closed) {
-    context.moveTo(flat[0] * v.scale - v.x, flat[1] * v.scale - v.y);
-    for (let i = 2; i < flat.length; i += 2) {
-      context.lineTo(flat[i] * v.scale - v.x, flat[i + 1] * v.scale - v.y);
+    let x = flat[0] * v.scale - v.x, y = flat[1] * v.scale - v.y;
+    const last = flat.length - 2;
+    let drawn = false;
+    context.moveTo(x, y);
+    for (let i = 2; i <= last; i += 2) {
+      const nextX = flat[i] * v.scale - v.x, nextY = flat[i + 1] * v.scale - v.y;
+      if (Math.abs(nextX - x) + Math.abs(nextY - y) < FINE && (closed || i < last)) { continue; }
+      context.lineTo(nextX, nextY);
+      x = nextX;
+      y = nextY;
+      drawn = true;
     }
-    if (closed) { context.closePath(); }
+    if (closed && drawn) { context.closePath(); }
+    if (closed && !drawn) { context.rect(x - FINE / 2, y - FINE / 2, 1.5 * FINE, 1.5 * FINE); }
   }
 
   const groups = (classes, count) => {
