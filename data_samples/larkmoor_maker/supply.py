@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from shapely import Point, STRtree
 
+from larkmoor_maker.evidence import papers
 from larkmoor_maker.frame import MI, Point2, along, degrees
 from larkmoor_maker.road import Road
 from larkmoor_maker.water import Waters, pond
@@ -140,7 +141,7 @@ def site_rows(roads: Sequence[Road]) -> list[Row]:
         at, _ = _beside(site.near, roads)
         lon, lat = degrees([at])[0]
         head: Row = {"site_id": site.id, "name": site.name, "kind": site.kind}
-        rows.append({**head, "lat": lat, "lon": lon, **site.more})
+        rows.append({**head, "lat": lat, "lon": lon, **site.more, **papers(site.id)})
     return rows
 
 

@@ -61,7 +61,8 @@ drought_factor = 0.4
 _SITE_COLUMNS = (
     "site_id", "name", "kind", "lat", "lon", "flow_gpm", "static_psi", "residual_psi",
     "test_flow_gpm", "usable_gal", "recharge_gpm", "source_id", "fill_positions", "handling_min",
-    "open_months", "status",
+    "open_months", "status", "all_weather", "lift_ft", "head_loss_ft", "certificate",
+    "certified_year",
 )  # fmt: skip
 _STATION_COLUMNS = ("station_id", "name", "lat", "lon", "aid", "turnout_min")
 _APPARATUS_COLUMNS = (

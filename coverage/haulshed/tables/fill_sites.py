@@ -164,6 +164,39 @@ FILL_SITES = Table(
             default="open",
             meaning="whether the site can be used now",
         ),
+        Column(
+            name="all_weather",
+            kind=Kind.YES_NO,
+            meaning="a loaded tanker reaches it in every season, snow cleared; empty: not known",
+        ),
+        Column(
+            name="lift_ft",
+            kind=Kind.NUMBER,
+            unit="ft",
+            at_least=0,
+            at_most=60,
+            meaning="height from the lowest water to the pump that drafts",
+        ),
+        Column(
+            name="head_loss_ft",
+            kind=Kind.NUMBER,
+            unit="ft",
+            at_least=0,
+            at_most=100,
+            meaning="whole head of a dry hydrant at its flow: lift and losses",
+        ),
+        Column(
+            name="certificate",
+            kind=Kind.TEXT,
+            meaning="paper that certifies its water in a drought: whose and which",
+        ),
+        Column(
+            name="certified_year",
+            kind=Kind.WHOLE,
+            at_least=1900,
+            at_most=2200,
+            meaning="year of that paper",
+        ),
     ),
     rules=(
         Rule(

@@ -1,0 +1,102 @@
+"""All evidence of a district under one schedule."""
+
+from dataclasses import dataclass, replace
+
+import pandas as pd
+
+from haulshed.assess.model import work_out
+from haulshed.case import Inputs, Progress
+from haulshed.evidence.properties import property_evidence
+from haulshed.evidence.requirements import OF_PROPERTY, Requirement
+from haulshed.evidence.schedule import Schedule
+from haulshed.evidence.sources import Paper, papers, source_evidence
+from haulshed.evidence.timing import Player, not_played
+from haulshed.tables.evidence import Met
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Share:
+    """How many properties with a structure stand how to one test."""
+
+    requirement: Requirement
+    limit: float
+    met: int
+    not_met: int
+    not_judged: int
+
+    @property
+    def of(self) -> int:
+        """Properties with a structure."""
+        return self.met + self.not_met + self.not_judged
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Evidence:
+    """What is laid before a rater. No class and no grade: that is the rater's."""
+
+    inputs: Inputs
+    schedule: Schedule
+    properties: pd.DataFrame  #: columns of :data:`haulshed.tables.evidence.EVIDENCE`
+    sources: pd.DataFrame  #: columns of :data:`haulshed.tables.evidence.SOURCE_EVIDENCE`
+    papers: tuple[Paper, ...]
+    shares: tuple[Share, ...]
+
+
+def evidence(
+    inputs: Inputs, schedule: Schedule, *, player: Player = not_played, progress: Progress
+) -> Evidence:
+    """
+    Return the evidence of a district.
+
+    The flow is worked out over the schedule's duration, not the scenario's.
+
+    Raises
+    ------
+    NetworkError
+        If no road is open to tankers.
+    """
+    figures = schedule.figures
+    inputs = over_duration(inputs, figures.duration_min.value)
+    working = work_out(inputs, progress=progress)
+    progress("playing the incidents by the clock")
+    timing = player(
+        working, flow_gpm=figures.flow_gpm.value, duration_min=figures.duration_min.value
+    )
+    progress("holding the properties against the schedule")
+    sources = source_evidence(working.ground, schedule)
+    properties = property_evidence(working, sources, schedule, timing)
+    return Evidence(
+        inputs=inputs,
+        schedule=schedule,
+        properties=properties,
+        sources=sources,
+        papers=papers(working.ground, schedule),
+        shares=_shares(properties, schedule),
+    )
+
+
+def over_duration(inputs: Inputs, duration_min: float) -> Inputs:
+    """Return the district with the flow to be held for `duration_min`."""
+    operation = inputs.scenario.operation.model_copy(update={"duration_min": duration_min})
+    scenario = inputs.scenario.model_copy(update={"operation": operation})
+    return replace(inputs, scenario=scenario)
+
+
+def _shares(properties: pd.DataFrame, schedule: Schedule) -> tuple[Share, ...]:
+    built = properties[properties["structure"]]
+    shares = []
+    for requirement in OF_PROPERTY:
+        limit = requirement.limit(schedule)
+        if limit is not None:
+            counts = built[requirement.header].value_counts()
+            met, not_met, not_judged = (int(counts.get(str(word), 0)) for word in Met)
+            shares.append(
+                Share(
+                    requirement=requirement,
+                    limit=limit,
+                    met=met,
+                    not_met=not_met,
+                    not_judged=not_judged,
+                )
+            )
+    return tuple(shares)
