@@ -224,6 +224,51 @@ def drill(  # noqa: PLR0913 — one argument an option is how click works
 
 
 @main.command()
+@_DISTRICT
+@click.option(
+    "--rules",
+    default=pipeline.DEFAULT_RULES,
+    show_default=True,
+    metavar="NAME|FILE",
+    help=f"The schedule: {', '.join(pipeline.rules_at_hand())}, or a TOML file.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder for the outputs. Default: out in the district's folder.",
+)
+@_SCENARIO
+@_SET_ASIDE
+@_CACHE
+@_UNITS
+@_JSON
+def evidence(  # noqa: PLR0913 — one argument an option is how click works
+    *,
+    district: Path,
+    rules: str,
+    out: Path | None,
+    scenario: str | None,
+    set_aside: bool,
+    cache: Path | None,
+    units: str | None,
+    as_json: bool,
+) -> None:
+    """Prepare evidence for a fire-insurance rating of DISTRICT; never a class."""
+    with _reporting() as progress:
+        prepared = pipeline.evidence(
+            district,
+            rules=rules,
+            out=out,
+            scenario=scenario,
+            set_aside=set_aside,
+            cache=cache,
+            units=_system(units),
+            progress=progress,
+        )
+    click.echo(prepared.as_json() if as_json else prepared.as_text())
+
+
+@main.command()
 @click.option("--markdown", is_flag=True, help="Print as the README has it.")
 @_JSON
 def columns(*, markdown: bool, as_json: bool) -> None:

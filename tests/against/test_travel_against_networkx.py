@@ -18,6 +18,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString
 
+from haulshed.evidence.distances import road_miles
 from haulshed.inputs.osm_file import read_osm
 from haulshed.roads.elimination import build_ladder
 from haulshed.roads.network import Network, build_network, to_networkx
@@ -150,6 +151,18 @@ def check_hose(network: Network, sites: Points, access: Points, reach_ft: float)
     return int(np.isfinite(found_ft).sum())
 
 
+def check_shortest(network: Network, places: Points, access: Points) -> int:
+    """Compare miles of the shortest road, not the quickest; return how many have a way."""
+    starts, ends = places_of(places), places_of(access)
+    graph = reference_graph(network.segments, {*starts, *ends}, RULES)
+    found = road_miles(network, places, access)
+    for i, start in enumerate(starts):
+        near = nx.single_source_dijkstra_path_length(graph, start, weight="miles")
+        wanted = [near.get(end, math.inf) for end in ends]
+        assert found[i] == pytest.approx(wanted, abs=1e-9, rel=0)
+    return int(np.isfinite(found).sum())
+
+
 @st.composite
 def small_roads(draw: st.DrawFn) -> tuple[gpd.GeoDataFrame, list[Place], list[Place]]:
     """Draw up to 12 roads between up to 5 junctions: parallels, loops, one-ways, closed ones."""
@@ -214,6 +227,16 @@ def test_hose_on_small_roads(
     check_hose(network, on_segments(sites), on_segments(access), reach_ft)
 
 
+@settings(max_examples=100, deadline=None)
+@given(small_roads())
+def test_shortest_road_on_small_roads(
+    drawn: tuple[gpd.GeoDataFrame, list[Place], list[Place]],
+) -> None:
+    segments, places, access = drawn
+    network = build_network(segments, RULES)
+    check_shortest(network, on_segments(places), on_segments(access))
+
+
 @pytest.fixture(scope="module")
 def county() -> Network:
     """Return the roads of a real rural county in Indiana."""
@@ -239,6 +262,7 @@ def test_a_real_county(county: Network) -> None:
     sites, access = sites.take(on_road[0][:10]), access.take(on_road[1][:50])
     assert check_legs(county, RULES, sites, access) > 300
     assert check_hose(county, sites, access, 20_000) > 10
+    assert check_shortest(county, sites, access) > 300
 
 
 def test_our_networkx_graph_is_the_same_network(county: Network) -> None:

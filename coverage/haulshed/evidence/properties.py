@@ -188,16 +188,15 @@ def _volume_gal(working: Working, schedule: Schedule, relies_on: Bools) -> Float
     """Return what the sources give over the duration: each source once, no site above its rate."""
     sites = sites_of(working.ground)
     duration_min = schedule.figures.duration_min.value
-    held_gal = sites.of_source(sites.usable_gal) + (
-        np.where(np.isfinite(sites.usable_gal), sites.of_source(sites.recharge_gpm), 0.0)
-        * duration_min
-    )
+    source_gpm, held_gal = sites.of_source(sites.flow_gpm), sites.of_source(sites.usable_gal)
+    recharge_gpm = np.where(np.isfinite(held_gal), sites.of_source(sites.recharge_gpm), 0.0)
     total = np.zeros(len(relies_on))
     for source in np.unique(sites.source):
-        of_source = sites.source == source
-        rate_gal = (relies_on[:, of_source] * sites.flow_gpm[of_source]).sum(axis=1) * duration_min
-        used = relies_on[:, of_source].any(axis=1)
-        total += np.where(used, np.minimum(rate_gal, held_gal[of_source].min()), 0.0)
+        of_source = np.flatnonzero(sites.source == source)
+        used, first = relies_on[:, of_source], of_source[0]
+        rate_gpm = np.minimum(used @ sites.flow_gpm[of_source], source_gpm[first])
+        stored_gal = held_gal[first] + recharge_gpm[first] * duration_min
+        total += np.where(used.any(axis=1), np.minimum(rate_gpm * duration_min, stored_gal), 0.0)
     return total
 
 

@@ -35,14 +35,14 @@ class Sourced(Section):
 class Figure(Sourced):
     """One number of a schedule."""
 
-    value: float = key(..., "the number", "", ge=0, strict=True)
+    value: float = key(..., "the number", "", ge=0)
     given: str = key("", "the number and its unit as the file has them", "")
 
 
 class Wish(Sourced):
     """One thing that a schedule asks for or not."""
 
-    value: bool = key(..., "whether it is asked for", "", strict=True)
+    value: bool = key(..., "whether it is asked for", "")
 
 
 class Figures(Section):

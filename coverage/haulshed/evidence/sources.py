@@ -64,7 +64,7 @@ def _facts(ground: Ground, schedule: Schedule) -> pd.DataFrame:
                 rate_gpm * duration_min, usable_gal + recharge_gpm * duration_min
             ),
             "all_year": given["open_months"].isna().to_numpy(),
-            "all_weather": given["all_weather"].to_numpy(),
+            "all_weather": given["all_weather"].array,
             "road_surface": _surface(ground),
             "certificate": given["certificate"].to_numpy(),
             "certified_year": given["certified_year"].to_numpy(),

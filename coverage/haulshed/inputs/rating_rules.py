@@ -1,18 +1,13 @@
 """Reading a rating schedule: one that comes with haulshed, by name, or anybody's file."""
 
-import tomllib
 from collections.abc import Iterator
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
-
-from pydantic import ValidationError
-from pydantic_core import ErrorDetails
 
 import haulshed.evidence
 from haulshed.errors import Fault, InputError, TableError
 from haulshed.evidence.schedule import Figures, Schedule
-from haulshed.inputs.text_file import read_text
+from haulshed.inputs.toml_keys import Raw, did_you_mean, read_toml, validated
 from haulshed.tables.table import shown
 from haulshed.units import Unit, accepted_suffixes, factor_between, split_header
 
@@ -20,6 +15,8 @@ from haulshed.units import Unit, accepted_suffixes, factor_between, split_header
 DEFAULT_RULES = "us_current"
 _FOLDER = Path(haulshed.evidence.__file__).parent / "schedules"
 _ENDING = ".toml"
+#: Our figures by the stem of their name.
+_BY_STEM = {split_header(name)[0]: name for name in Figures.model_fields}
 
 
 def rules_at_hand() -> tuple[str, ...]:
@@ -43,97 +40,51 @@ def read_rules(rules: str) -> Schedule:
     """
     path = _FOLDER / f"{rules}{_ENDING}" if rules in rules_at_hand() else Path(rules)
     if not path.is_file():
-        near = get_close_matches(rules, rules_at_hand(), n=1)
-        hint = f" Did you mean '{near[0]}'?" if near else ""
         listed = ", ".join(rules_at_hand())
+        hint = did_you_mean(rules, rules_at_hand())
         msg = f"There are no rules '{shown(rules)}'.{hint} Name a file, or one of: {listed}."
         raise InputError(msg)
-    raw = _raw(path)
+    raw = read_toml(path, path.name)
     faults: list[Fault] = []
     figures = raw.get("figures")
     if isinstance(figures, dict):
         raw["figures"] = dict(_in_our_units(figures, path.name, faults))
-    try:
-        schedule = Schedule.model_validate(raw)
-    except ValidationError as problem:
-        faults += [_fault(path.name, one) for one in problem.errors(include_url=False)]
-    if faults:
+    schedule = validated(Schedule, raw, raw, "", faults, file=path.name)
+    if schedule is None or faults:
         raise TableError(faults)
     return schedule
 
 
-def _raw(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(read_text(path, path.name))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        msg = f"{path.name} is not TOML: {error}. Mend that line."
-        raise InputError(msg) from error
-
-
-def _in_our_units(
-    figures: dict[str, Any], file: str, faults: list[Fault]
-) -> Iterator[tuple[str, Any]]:
-    """Yield the figures under our names, converted; one that is none of ours is a fault."""
-    stems = {split_header(name)[0]: name for name in Figures.model_fields}
+def _in_our_units(figures: Raw, file: str, faults: list[Fault]) -> Iterator[tuple[str, Any]]:
+    """Yield the figures under our names and in our units; a wrong unit is a fault."""
     for name, figure in figures.items():
         stem, unit = split_header(name)
-        ours = stems.get(stem, name)
-        if ours not in Figures.model_fields:
-            faults.append(_unknown(file, name))
-            continue
+        ours = _BY_STEM.get(stem, name)
         wanted = split_header(ours)[1]
-        if (unit and unit.ours) != (wanted and wanted.ours):
+        if wanted is None or ours == name:
+            yield ours, _given(figure, wanted, 1.0)
+        elif unit is None or unit.ours != wanted.ours:
             faults.append(_wrong_unit(file, name, ours))
-        elif unit and wanted and isinstance(figure, dict):
-            yield ours, _converted(figure, unit, factor_between(unit.suffix, wanted.suffix))
         else:
-            yield ours, figure
+            yield ours, _given(figure, unit, factor_between(unit.suffix, wanted.suffix))
 
 
-def _converted(figure: dict[str, Any], unit: Unit, factor: float) -> dict[str, Any]:
+def _given(figure: Any, unit: Unit | None, factor: float) -> Any:  # noqa: ANN401 — any TOML value
     """Return a figure in our unit, and as it was given; one that is no number is left to fail."""
-    value = figure.get("value")
-    if isinstance(value, bool) or not isinstance(value, int | float):
+    value = figure.get("value") if isinstance(figure, dict) else None
+    if unit is None or isinstance(value, bool) or not isinstance(value, int | float):
         return figure
     return {**figure, "value": value * factor, "given": f"{value:,g} {unit.symbol}"}
-
-
-def _unknown(file: str, name: str) -> Fault:
-    near = get_close_matches(name, Figures.model_fields, n=1)
-    known = ", ".join(Figures.model_fields)
-    return Fault(
-        table=file,
-        row=f"[figures.{shown(name)}]",
-        column="",
-        value="",
-        rule="is no figure that is tested",
-        cure=f"Did you mean '{near[0]}'?" if near else f"Put it into [[notes]]. Known: {known}.",
-    )
 
 
 def _wrong_unit(file: str, name: str, ours: str) -> Fault:
     stem, unit = split_header(ours)
     suffixes = accepted_suffixes(unit.ours) if unit else ()
-    listed = ", ".join(f"{stem}_{suffix}" for suffix in suffixes) or ours
     return Fault(
         table=file,
         row=f"[figures.{shown(name)}]",
         column="",
         value="",
         rule="has no unit that fits",
-        cure=f"Use one of: {listed}.",
-    )
-
-
-def _fault(file: str, error: ErrorDetails) -> Fault:
-    *parents, last = error["loc"]
-    section = ".".join(str(part) for part in parents)
-    missing = error["type"] == "missing"
-    return Fault(
-        table=file,
-        row=f"[{section}]" if section else "",
-        column=str(last),
-        value="" if missing else shown(error["input"]),
-        rule="is missing" if missing else error["msg"].replace("Input should", "should"),
-        cure="Every figure has value, source and status." if "figures" in parents else "",
+        cure=f"Use one of: {', '.join(f'{stem}_{suffix}' for suffix in suffixes)}.",
     )

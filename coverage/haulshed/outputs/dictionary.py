@@ -10,14 +10,16 @@ from haulshed.scenario import Scenario
 from haulshed.tables.answers import ANSWERS
 from haulshed.tables.apparatus import APPARATUS
 from haulshed.tables.drill_log import DRILL_LOG
+from haulshed.tables.evidence import EVIDENCE, SOURCE_EVIDENCE
 from haulshed.tables.fill_sites import FILL_SITES
 from haulshed.tables.parcels import PARCELS
 from haulshed.tables.stations import STATIONS
 from haulshed.tables.table import Column, Table
 from haulshed.units import UNITS
 
-#: The tables that a user fills in, then the one that the program answers with.
+#: The tables that a user fills in, then those that the program answers with.
 INPUT_TABLES = (FILL_SITES, STATIONS, APPARATUS, PARCELS, DRILL_LOG)
+OUTPUT_TABLES = (ANSWERS, EVIDENCE, SOURCE_EVIDENCE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,8 +37,8 @@ class Entry:
 def dictionary() -> tuple[Entry, ...]:
     """Return every entry: input columns, output columns, scenario keys, in the order declared."""
     inputs = [_column(f"{t.name} (input)", c) for t in INPUT_TABLES for c in t.columns]
-    answers = [_answer(ANSWERS, column) for column in ANSWERS.columns]
-    return (*inputs, *answers, *_keys(Scenario, ""))
+    outputs = [_answer(t, c) for t in OUTPUT_TABLES for c in t.columns]
+    return (*inputs, *outputs, *_keys(Scenario, ""))
 
 
 def as_text(entries: tuple[Entry, ...]) -> str:

@@ -86,8 +86,21 @@ def _write_records(result: Result, provenance: Provenance, folder: Path, units: 
     head = {"caution": CAUTION, "version": provenance.version}
     summary = {"scenario": provenance.scenario_name} | dict(result.summary)
     _write_json(folder / SUMMARY_FILE, head | summary)
+    write_record(provenance, folder / RUN_FILE, units)
+
+
+def write_record(provenance: Provenance, file: Path, units: System) -> None:
+    """
+    Write where the outputs beside `file` came from: enough to repeat the run.
+
+    Raises
+    ------
+    OSError
+        If the file cannot be written.
+    """
+    head = {"caution": CAUTION, "version": provenance.version, "units": str(units)}
     run = asdict(provenance) | {"scenario": provenance.scenario.model_dump(mode="json")}
-    _write_json(folder / RUN_FILE, head | {"units": str(units)} | run)
+    _write_json(file, head | run)
 
 
 def _write_json(file: Path, values: Mapping[str, object]) -> None:

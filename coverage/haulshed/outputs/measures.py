@@ -7,6 +7,7 @@ import pandas as pd
 
 from haulshed.tables.answers import ANSWERS
 from haulshed.tables.apparatus import APPARATUS
+from haulshed.tables.evidence import EVIDENCE, SOURCE_EVIDENCE
 from haulshed.tables.fill_sites import FILL_SITES
 from haulshed.tables.parcels import PARCELS
 from haulshed.tables.segments import SEGMENTS
@@ -15,7 +16,10 @@ from haulshed.units import SI_SUFFIX, System, factor_between, split_header
 
 Frame = TypeVar("Frame", bound=pd.DataFrame)
 
-_TABLES = (ANSWERS, FILL_SITES, STATIONS, APPARATUS, SEGMENTS, PARCELS)
+_TABLES = (
+    *(ANSWERS, FILL_SITES, STATIONS, APPARATUS, SEGMENTS, PARCELS),
+    *(EVIDENCE, SOURCE_EVIDENCE),
+)
 _UNIT_OF = {column.name: column.unit for table in _TABLES for column in table.columns}
 
 

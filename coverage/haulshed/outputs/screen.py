@@ -1,14 +1,18 @@
 """What a command prints: the short summary of a run, and the findings of a check."""
 
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
 from haulshed.assess.doubts import Finding, Findings, Weight
 from haulshed.case import BASE_SCENARIO, CAUTION, Result
+from haulshed.evidence.assembled import Evidence, Share
+from haulshed.evidence.schedule import Status
+from haulshed.outputs.evidence_book import NO_CLASS
 from haulshed.outputs.wording import VERDICT_MEANS
 from haulshed.tables.answers import Verdict
+from haulshed.units import split_header
 
 _WIDTH = 98
 
@@ -41,6 +45,53 @@ def findings_text(findings: Findings, *, rejected: int) -> str:
     if findings.notes:
         lines += ["Passed over in reading", *(f"  {note}" for note in findings.notes), ""]
     return "\n".join([*lines, *textwrap.wrap(CAUTION, _WIDTH)])
+
+
+def evidence_text(evidence: Evidence, *, files: Iterable[Path]) -> str:
+    """Return how many properties meet each test, what is not sure, and where the files are."""
+    schedule, built = evidence.schedule, int(evidence.properties["structure"].sum())
+    lines = [
+        *textwrap.wrap(
+            f"{evidence.inputs.name} against {schedule.title}, {schedule.body},"
+            f" {schedule.edition}: {built:,} properties with a structure,"
+            f" {len(evidence.properties) - built:,} without.",
+            _WIDTH,
+        ),
+        "",
+        f"  {'test':<12} {'':<26} {'met':>14} {'not met':>14} {'not judged':>14}",
+        *(_share_line(share) for share in evidence.shares),
+        "",
+        *textwrap.wrap(NO_CLASS + _unsure(evidence), _WIDTH),
+        "",
+        *textwrap.wrap(CAUTION, _WIDTH),
+        "",
+        *(f"Written: {file}" for file in files),
+    ]
+    return "\n".join(lines)
+
+
+def _share_line(share: Share) -> str:
+    requirement = share.requirement
+    unit = split_header(requirement.column)[1]
+    held = "at most" if requirement.at_most else "at least"
+    asked = f"{held} {share.limit:,.6g} {unit.symbol if unit else ''}".rstrip()
+    if requirement.column in {"all_weather", "papers_missing"}:
+        asked = {"all_weather": "yes", "papers_missing": "none missing"}[requirement.column]
+    counts = "".join(
+        f" {count:>8,} {count / max(share.of, 1):>4.0%}"
+        for count in (share.met, share.not_met, share.not_judged)
+    )
+    return f"  {requirement.name.replace('_', ' '):<12} {asked:<26}{counts}"
+
+
+def _unsure(evidence: Evidence) -> str:
+    figures = evidence.schedule.figures
+    named = [
+        f"{name} ({figure.status})"
+        for name in type(figures).model_fields
+        if (figure := getattr(figures, name)) is not None and figure.status is not Status.READ
+    ]
+    return f" Figures that were not read in the source itself: {', '.join(named)}." if named else ""
 
 
 def _verdict_lines(verdicts: Mapping[str, int], parcels: int) -> list[str]:

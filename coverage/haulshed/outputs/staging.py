@@ -86,10 +86,10 @@ def _refuse_what_is_not_ours(out: Path) -> None:
     if out.exists() and not out.is_dir():
         msg = f"{out} is a file. Give another place with --out."
         raise OutputError(msg)
-    if out.is_dir() and any(out.iterdir()) and not _is_ours(out / RUN_FILE):
+    if out.is_dir() and any(out.iterdir()) and not any(map(_is_ours, out.glob("*.json"))):
         msg = (
-            f"{out} holds files, and no {RUN_FILE} of haulshed is among them: it may be somebody"
-            " else's. Give another place with --out, or empty it."
+            f"{out} holds files, and no record of haulshed, such as {RUN_FILE}, is among them: it"
+            " may be somebody else's. Give another place with --out, or empty it."
         )
         raise OutputError(msg)
 
@@ -97,7 +97,7 @@ def _refuse_what_is_not_ours(out: Path) -> None:
 def _is_ours(run_file: Path) -> bool:
     try:
         record = json.loads(run_file.read_text(encoding="utf-8"))
-    except (FileNotFoundError, IsADirectoryError, ValueError):
+    except (IsADirectoryError, ValueError):
         return False
     return isinstance(record, dict) and record.keys() >= _OUR_KEYS
 

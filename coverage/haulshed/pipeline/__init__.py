@@ -1,19 +1,17 @@
 """The commands as functions: read a district, run the model, write the outputs."""
 
-import json
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from importlib.metadata import version
 from pathlib import Path
 
 from haulshed.assess.doubts import Findings, doubts
 from haulshed.assess.explain import Explanation, explain_parcel
 from haulshed.assess.model import assess
-from haulshed.case import CAUTION, Inputs, Progress, Provenance, Result
+from haulshed.case import Inputs, Progress, Result
 from haulshed.crosscheck.calibrate import Drill, calibrate
 from haulshed.errors import InputError
-from haulshed.inputs.district import District, read_district
+from haulshed.inputs.district import read_district
 from haulshed.inputs.drill_log import Known, read_drill_log
+from haulshed.inputs.rating_rules import DEFAULT_RULES, rules_at_hand
 from haulshed.inputs.samples import larkmoor
 from haulshed.outputs.dictionary import Entry, as_markdown, as_text, dictionary
 from haulshed.outputs.drill_fragment import fragment_toml
@@ -22,20 +20,26 @@ from haulshed.outputs.explanation import explanation_text
 from haulshed.outputs.folder import MAP_FILE, write_outputs
 from haulshed.outputs.screen import findings_text, summary_text
 from haulshed.outputs.whole_file import write_whole
+from haulshed.pipeline.rating import Prepared, evidence
+from haulshed.pipeline.record import as_json_text, provenance, quiet
 from haulshed.scenario import Scenario
 from haulshed.units import System
 
-__all__ = ["Run", "as_markdown", "as_text", "check", "columns", "demo", "drill", "explain", "run"]
-
-#: Libraries whose version can change a figure; they stand in run.json.
-LIBRARIES = (
-    *("folium", "geopandas", "numba", "numpy", "osmium", "osmnx", "pandas", "pyarrow"),
-    *("pyogrio", "pyproj", "scipy", "shapely"),
-)
-
-
-def quiet(step: str, done: int = 0, of: int = 0) -> None:
-    """Report nothing."""
+__all__ = [
+    "DEFAULT_RULES",
+    "Prepared",
+    "Run",
+    "as_markdown",
+    "as_text",
+    "check",
+    "columns",
+    "demo",
+    "drill",
+    "evidence",
+    "explain",
+    "rules_at_hand",
+    "run",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +68,7 @@ class Run:
     def as_json(self) -> str:
         """Return the summary for machines."""
         ours = {"scenario": self.scenario_name, "map": str(self.map_file)}
-        return _json({**self.result.summary, **ours, "rejected": self.rejected})
+        return as_json_text({**self.result.summary, **ours, "rejected": self.rejected})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +84,7 @@ class Check:
 
     def as_json(self) -> str:
         """Return the findings for machines."""
-        return _json({**self.findings.as_dict(), "rejected": self.rejected})
+        return as_json_text({**self.findings.as_dict(), "rejected": self.rejected})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +99,7 @@ class Told:
 
     def as_json(self) -> str:
         """Return all inputs and outputs of the computation."""
-        return _json(self.explanation.as_dict())
+        return as_json_text(self.explanation.as_dict())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +117,7 @@ class Drilled:
 
     def as_json(self) -> str:
         """Return every figure for machines."""
-        return _json(self.drill.as_dict())
+        return as_json_text(self.drill.as_dict())
 
 
 def demo(
@@ -182,7 +186,7 @@ def run(  # noqa: PLR0913 — one argument an option
     folder = out or read.folder / "out"
     write_outputs(
         result,
-        _provenance(read),
+        provenance(read),
         folder,
         units=units or read.units,
         rejected=read.rejected_rows,
@@ -306,19 +310,3 @@ def _known(inputs: Inputs) -> Known:
 def columns() -> tuple[Entry, ...]:
     """Return the data dictionary."""
     return dictionary()
-
-
-def _provenance(read: District) -> Provenance:
-    return Provenance(
-        version=version("haulshed"),
-        made=datetime.now(UTC).isoformat(timespec="seconds"),
-        crs=str(read.inputs.segments.crs),
-        scenario_name=read.scenario_name,
-        scenario=read.inputs.scenario,
-        input_sha256=read.input_sha256,
-        libraries={library: version(library) for library in LIBRARIES},
-    )
-
-
-def _json(value: object) -> str:
-    return json.dumps({"caution": CAUTION, "answer": value}, indent=2, ensure_ascii=False)

@@ -1,0 +1,40 @@
+"""What every command needs: where its figures came from, and how it prints for machines."""
+
+import json
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from hashlib import sha256
+from importlib.metadata import version
+from pathlib import Path
+
+from haulshed.case import CAUTION, Provenance
+from haulshed.inputs.district import District
+
+#: Libraries whose version can change a figure; they stand in run.json.
+LIBRARIES = (
+    *("folium", "geopandas", "numba", "numpy", "osmium", "osmnx", "pandas", "pyarrow"),
+    *("pyogrio", "pyproj", "scipy", "shapely"),
+)
+
+
+def quiet(step: str, done: int = 0, of: int = 0) -> None:
+    """Report nothing."""
+
+
+def provenance(read: District, further: Mapping[str, Path] | None = None) -> Provenance:
+    """Return where a district's figures come from; `further` are files beside the district's."""
+    hashes = {name: sha256(file.read_bytes()).hexdigest() for name, file in (further or {}).items()}
+    return Provenance(
+        version=version("haulshed"),
+        made=datetime.now(UTC).isoformat(timespec="seconds"),
+        crs=str(read.inputs.segments.crs),
+        scenario_name=read.scenario_name,
+        scenario=read.inputs.scenario,
+        input_sha256={**read.input_sha256, **hashes},
+        libraries={library: version(library) for library in LIBRARIES},
+    )
+
+
+def as_json_text(value: object) -> str:
+    """Return a command's answer for machines, with the caution."""
+    return json.dumps({"caution": CAUTION, "answer": value}, indent=2, ensure_ascii=False)
