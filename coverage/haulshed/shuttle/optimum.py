@@ -1,5 +1,8 @@
 """The optimum of a fleet programme over the sites that it may use, checked by plain code.
 
+Of a county's sites the fleet of a place uses the few most useful ones. So a programme is made of
+those, and at its end the prices are put on the rest: if one would gain, more are taken in.
+
 Three steps, each exact. Every tanker on its best site, scaled down to the cap: if no row breaks,
 that is the optimum, as it meets the tankers' or the cap's bound. Else the simplex over the most
 useful sites; then the prices are put on all the other sites, and those that would gain come in.
@@ -11,6 +14,7 @@ from haulshed.shuttle.kernel import Floats, Ints, compiled, inner
 from haulshed.shuttle.programme import (
     CAP_ROW,
     DUMP_ROW,
+    GAIN,
     PUMPER_ROW,
     Jobs,
     Plan,
@@ -20,14 +24,18 @@ from haulshed.shuttle.programme import (
     Terms,
     assemble,
     fullest_row,
+    others_gain,
     record,
 )
 from haulshed.shuttle.rescue import rescued
 from haulshed.shuttle.simplex import SOLVED, Optimum, simplex
 
-#: Sites in the first programme, and sites added at a time.
+#: Sites that a programme is made of at first; then so many times as many.
+_SITES_AT_FIRST = 16
+_SITES_TIMES = 4
+#: Sites in the first table, and sites added at a time.
 _SITES_AT_ONCE = 6
-#: A row may be over its limit, and a column gain, by this share.
+#: A row may be over its limit by this share.
 _EXACT = 1e-9
 #: A row filled to its limit may come out over it by this share.
 _ROUNDING = 1e-12
@@ -149,7 +157,7 @@ def _proved(programme: Programme, plan: Plan) -> bool:
     kinds, sites = programme.trip.shape
     for t in range(kinds):
         for s in range(sites):
-            if plan.chosen[s] == 1 and _gain(programme, plan.price, t, s) > _EXACT:
+            if plan.chosen[s] == 1 and _gain(programme, plan.price, t, s) > GAIN:
                 return False
     return fullest_row(programme, plan.carried_gpm) <= 1.0 + _EXACT
 
@@ -187,7 +195,7 @@ def _more_sites(programme: Programme, plan: Plan, chosen: Ints) -> Ints:
         if plan.chosen[s] == 1:
             continue
         for t in range(kinds):
-            if _gain(programme, plan.price, t, s) > _EXACT:
+            if _gain(programme, plan.price, t, s) > GAIN:
                 more[count] = s
                 count += 1
                 break
@@ -217,8 +225,15 @@ def optimum(programme: Programme) -> Plan:
 def _solve(terms: Terms, jobs: Jobs, row: PumperRow, results: Results) -> None:
     """Solve all jobs and write their results."""
     for j in range(jobs.place.size):
-        programme = assemble(terms, jobs, row, j)
-        record(programme, optimum(programme), j, results)
+        most = _SITES_AT_FIRST
+        while True:
+            programme = assemble(terms, jobs, row, j, most)
+            plan = optimum(programme)
+            gave_up, all_in = np.isnan(plan.flow_gpm), programme.site.size < most
+            if gave_up or all_in or not others_gain(terms, jobs, row, j, (programme, plan)):
+                break
+            most *= _SITES_TIMES
+        record(programme, plan, j, results)
 
 
 def solve(terms: Terms, jobs: Jobs, row: PumperRow | None = None) -> Results:

@@ -27,6 +27,10 @@ from haulshed.shuttle.kernel import Flags, Floats, Ints, inner
 DUMP_ROW, CAP_ROW, PUMPER_ROW = -3, -2, -1
 
 
+#: A column that gains by this share or less gains nothing.
+GAIN = 1e-9
+
+
 class Terms(NamedTuple):
     """What programmes are made of: n tankers, S sites, K shared sources and P places."""
 
@@ -122,11 +126,14 @@ def _merge(terms: Terms, unload_min: Floats) -> tuple[Ints, Ints, Ints]:
 
 
 @inner
-def _sites(terms: Terms, place: int, allowed: Flags) -> Ints:
-    """Return the sites that the programme may use, the most useful first."""
-    sites = np.zeros(terms.reached[place], np.int64)
+def _sites(terms: Terms, place: int, allowed: Flags, most: int) -> Ints:
+    """Return sites that the programme may use, the most useful first, at most so many."""
+    reached = terms.reached[place]
+    sites = np.zeros(min(reached, most), np.int64)
     count = 0
-    for k in range(sites.size):
+    for k in range(reached):
+        if count == most:
+            break
         if allowed[terms.useful[place, k]]:
             sites[count] = terms.useful[place, k]
             count += 1
@@ -153,11 +160,11 @@ def _limits(terms: Terms, jobs: Jobs, j: int, site: Ints, count: Ints) -> Floats
 
 
 @inner
-def assemble(terms: Terms, jobs: Jobs, row: PumperRow, j: int) -> Programme:
-    """Return job `j` as a programme."""
+def assemble(terms: Terms, jobs: Jobs, row: PumperRow, j: int, most: int) -> Programme:
+    """Return job `j` as a programme over its most useful sites, at most so many."""
     place, unload_min = jobs.place[j], jobs.unload_min[j]
     first, member, count = _merge(terms, unload_min)
-    site = _sites(terms, place, jobs.allowed[j])
+    site = _sites(terms, place, jobs.allowed[j], most)
     kinds, sites = first.size, site.size
     trip, fill, unload = np.zeros((kinds, sites)), np.zeros((kinds, sites)), np.zeros(kinds)
     shared, pumper = np.zeros(sites, np.int64), np.zeros(sites)
@@ -174,6 +181,36 @@ def assemble(terms: Terms, jobs: Jobs, row: PumperRow, j: int) -> Programme:
     limit = _limits(terms, jobs, j, site, count[:kinds])
     limit[PUMPER_ROW] = row.limit[j]
     return Programme(member, site, trip, fill, unload, shared, pumper, limit, terms.tally)
+
+
+@inner
+def others_gain(
+    terms: Terms, jobs: Jobs, row: PumperRow, j: int, found: tuple[Programme, Plan]
+) -> bool:
+    """Say whether a site that is not in job `j`'s programme would gain at its plan's prices."""
+    programme, plan = found
+    place, unload_min = jobs.place[j], jobs.unload_min[j]
+    kinds, within = plan.carried_gpm.shape
+    price, seen = plan.price, 0
+    for k in range(terms.reached[place]):
+        site = terms.useful[place, k]
+        if not jobs.allowed[j, site]:
+            continue
+        seen += 1
+        if seen <= within:
+            continue
+        shared = terms.shared[site]
+        water = price[kinds + 2 * within + shared] if shared >= 0 else 0.0
+        least = 1.0 - GAIN - water - price[CAP_ROW] - price[PUMPER_ROW] * row.share[j, site]
+        for i in range(programme.member.size):
+            t = programme.member[i]
+            if t < 0:
+                continue
+            away_min = terms.legs_min[place, terms.weight_class[i], site] + terms.fill_min[i, site]
+            trip = price[t] * (unload_min[i] + away_min) + price[DUMP_ROW] * unload_min[i]
+            if trip < least * terms.usable_gal[i]:
+                return True
+    return False
 
 
 @inner
