@@ -42,6 +42,11 @@ _UNITS = click.option(
 _BASE_MAP = click.option(
     "--base-map", is_flag=True, help="Lay an online map under the data; needs a network to view."
 )
+_OPTIONS = click.option(
+    "--options",
+    type=click.Path(path_type=Path),
+    help="The options file. Default: options.toml in the district's folder.",
+)
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print for machines.")
 
 
@@ -280,6 +285,58 @@ def columns(*, markdown: bool, as_json: bool) -> None:
         click.echo(pipeline.as_markdown(entries) if markdown else pipeline.as_text(entries))
 
 
+@main.command()
+@_DISTRICT
+@_OPTIONS
+@click.option(
+    "--option",
+    multiple=True,
+    metavar="NAME",
+    help="An option of the file; a+b takes both together. Again for more. Default: all of them.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder for the outputs. Default: compare in the district's folder.",
+)
+@click.option("--open", "open_", is_flag=True, help="Open the map in the browser.")
+@_SCENARIO
+@_SET_ASIDE
+@_CACHE
+@_UNITS
+@_BASE_MAP
+@_JSON
+def compare(  # noqa: PLR0913 — one argument an option is how click works
+    *,
+    district: Path,
+    options: Path | None,
+    option: tuple[str, ...],
+    out: Path | None,
+    open_: bool,
+    scenario: str | None,
+    set_aside: bool,
+    cache: Path | None,
+    units: str | None,
+    base_map: bool,
+    as_json: bool,
+) -> None:
+    """Set DISTRICT as it is beside what options would make of it, parcel by parcel."""
+    with _reporting() as progress:
+        done = pipeline.compare(
+            district,
+            options=options,
+            option=option,
+            out=out,
+            scenario=scenario,
+            set_aside=set_aside,
+            cache=cache,
+            units=_system(units),
+            base_map=base_map,
+            progress=progress,
+        )
+    _show(done, as_json=as_json, open_=open_)
+
+
 @contextmanager
 def _reporting() -> Iterator[Progress]:
     """Show each step on a terminal's last line; turn a fault of the input into exit code 1."""
@@ -315,7 +372,7 @@ def _system(units: str | None) -> System | None:
     return System(units) if units else None
 
 
-def _show(done: pipeline.Run, *, as_json: bool, open_: bool) -> None:
+def _show(done: pipeline.Run | pipeline.Compared, *, as_json: bool, open_: bool) -> None:
     """Print a finished run and open its map, if that is wanted."""
     click.echo(done.as_json() if as_json else done.as_text())
     if open_ and not webbrowser.open(done.map_file.resolve().as_uri()):

@@ -5,6 +5,7 @@ from larkmoor_maker.drill import LOG_COLUMNS, drill_rows
 from larkmoor_maker.holdings import parcel_rows
 from larkmoor_maker.network import road_network
 from larkmoor_maker.noding import joined
+from larkmoor_maker.options import OPTIONS_TOML
 from larkmoor_maker.osm import area_ways, osm_xml
 from larkmoor_maker.parcels import make_parcels, moor
 from larkmoor_maker.supply import apparatus_rows, site_rows, station_rows, with_ponds
@@ -34,6 +35,7 @@ def district_files() -> dict[str, str]:
     }
     return {
         "district.toml": DISTRICT_TOML,
+        "options.toml": OPTIONS_TOML,
         "roads.osm": osm_xml(joined([*roads, *drive_roads(buildings)]), waters, areas),
         "parcels.geojson": features_text("parcels", [(row, b.parcel.outline) for row, b in rows]),
         "boundary.geojson": boundary_text(),

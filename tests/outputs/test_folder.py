@@ -73,7 +73,7 @@ def test_rows_set_aside_come_and_go(write: Write, tmp_path: Path) -> None:
     assert not (tmp_path / "out" / "rejected.csv").exists()
 
 
-@pytest.mark.parametrize("step", ["write_csv", "write_geopackage", "map_html", "_write_records"])
+@pytest.mark.parametrize("step", ["write_csv", "write_geopackage", "map_html", "write_records"])
 def test_a_run_that_fails_leaves_the_last_good_outputs(
     write: Write, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: str
 ) -> None:

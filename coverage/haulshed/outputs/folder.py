@@ -2,7 +2,8 @@
 
 import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
 
@@ -60,20 +61,34 @@ def write_outputs(  # noqa: PLR0913 — one argument an output's property
     OutputError
         If `out` holds what no run of ours wrote, or cannot be written. What was there stays.
     """
+    with written_whole(out, _NAMES) as folder:
+        progress(f"writing {PARCELS_FILE}")
+        table = pd.DataFrame(result.parcels.drop(columns="geometry"))
+        write_csv(converted(table, units), folder / PARCELS_FILE)
+        progress(f"writing {GEOPACKAGE_FILE}")
+        write_geopackage(result, folder / GEOPACKAGE_FILE, units=units)
+        progress("drawing the map")
+        name = provenance.scenario_name
+        html = map_html(result, scenario_name=name, system=units, base_map=base_map)
+        (folder / MAP_FILE).write_text(html, encoding="utf-8")
+        write_records(result.summary, provenance, folder, units)
+        if len(rejected):
+            write_csv(rejected, folder / REJECTED_FILE)
+
+
+@contextmanager
+def written_whole(out: Path, names: frozenset[str]) -> Iterator[Path]:
+    """
+    Give an empty folder that stands in the place of `out` once every file of `names` is written.
+
+    Raises
+    ------
+    OutputError
+        If `out` holds what no run of ours wrote, or cannot be written. What was there stays.
+    """
     try:
-        with replaced_whole(out.resolve(), _NAMES) as folder:
-            progress(f"writing {PARCELS_FILE}")
-            table = pd.DataFrame(result.parcels.drop(columns="geometry"))
-            write_csv(converted(table, units), folder / PARCELS_FILE)
-            progress(f"writing {GEOPACKAGE_FILE}")
-            write_geopackage(result, folder / GEOPACKAGE_FILE, units=units)
-            progress("drawing the map")
-            name = provenance.scenario_name
-            html = map_html(result, scenario_name=name, system=units, base_map=base_map)
-            (folder / MAP_FILE).write_text(html, encoding="utf-8")
-            _write_records(result, provenance, folder, units)
-            if len(rejected):
-                write_csv(rejected, folder / REJECTED_FILE)
+        with replaced_whole(out.resolve(), names) as folder:
+            yield folder
     except OutputError:
         raise
     except (OSError, sqlite3.Error, DataSourceError, DataLayerError) as fault:
@@ -81,11 +96,13 @@ def write_outputs(  # noqa: PLR0913 — one argument an output's property
         raise OutputError(msg) from fault
 
 
-def _write_records(result: Result, provenance: Provenance, folder: Path, units: System) -> None:
-    """Write the summary, the same for the same inputs, and the record of this one run."""
+def write_records(
+    summary: Mapping[str, object], provenance: Provenance, folder: Path, units: System
+) -> None:
+    """Write a summary, the same for the same inputs, and the record of this one run."""
     head = {"caution": CAUTION, "version": provenance.version}
-    summary = {"scenario": provenance.scenario_name} | dict(result.summary)
-    _write_json(folder / SUMMARY_FILE, head | summary)
+    named = {"scenario": provenance.scenario_name} | dict(summary)
+    _write_json(folder / SUMMARY_FILE, head | named)
     write_record(provenance, folder / RUN_FILE, units)
 
 

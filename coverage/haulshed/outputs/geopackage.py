@@ -45,10 +45,24 @@ def write_geopackage(result: Result, file: Path, *, units: System) -> None:
         "fill_sites": result.fill_sites,
         "stations": result.stations,
     }
+    write_layers(layers, _styles(result, units), file, units=units)
+
+
+def write_layers(
+    layers: Mapping[str, gpd.GeoDataFrame], styles: Mapping[str, str], file: Path, *, units: System
+) -> None:
+    """
+    Write layers by name, in `units`, and the styles of those that have one.
+
+    Raises
+    ------
+    OSError
+        If the file cannot be written.
+    """
     with _fixed_date():
         for name, layer in layers.items():
             _write_layer(converted(layer, units), file, name)
-    _write_styles(file, _styles(result, units))
+    _write_styles(file, styles)
 
 
 def _write_layer(layer: gpd.GeoDataFrame, file: Path, name: str) -> None:

@@ -11,6 +11,33 @@ function haulshedDrawing(map, tables, shown) {
   const edge = item(page.boundary.map(line));
   const homes = parcels.at.map(place);
 
+  /* A map of several states of the district carries `views`: what differs from the first one. The
+     rows of parcels and roads are the same in all of them. */
+  const views = page.views ?? [{}];
+  const known = new Map();
+
+  function state(number) {
+    const of = views[number];
+    const own = { ...parcels, ...of.parcels };
+    const fills = { verdict: page.verdictFills, flow: page.flowFills, gain: page.gainFills };
+    const kinds = Object.keys(fills).filter((kind) => fills[kind] && own[kind]);
+    return {
+      parcels: own, roads: { ...roads, ...of.roads },
+      byKind: Object.fromEntries(kinds.map((kind) => [
+        kind, { fills: fills[kind], rows: groups(own[kind], fills[kind].length) },
+      ])),
+      crossRows: marked(own.cross), tightRows: marked(own.tight), liftedRows: marked(own.lifted ?? []),
+      roadRows: groups((of.roads ?? roads).flow, page.flowStrokes.length),
+      signs: signsOf(of.fill_sites ?? sites, of.stations ?? stations),
+    };
+  }
+
+  function now() {
+    const number = Number(shown.view ?? 0);
+    if (!known.has(number)) { known.set(number, state(number)); }
+    return known.get(number);
+  }
+
   const popup = (packed) => packed.map(([number, ...values]) => {
     let next = 0;
     return page.templates[number].replace(/\{\}/g, () => values[next++]);
@@ -74,11 +101,6 @@ function haulshedDrawing(map, tables, shown) {
     return pattern;
   }
 
-  const byKind = {
-    verdict: { fills: page.verdictFills, rows: groups(parcels.verdict, page.verdictFills.length) },
-    flow: { fills: page.flowFills, rows: groups(parcels.flow, page.flowFills.length) },
-  };
-
   function spot(context, flat, v) {
     const x = flat[0] * v.scale - v.x, y = flat[1] * v.scale - v.y, radius = spotRadius();
     context.moveTo(x + radius, y);
@@ -88,8 +110,7 @@ function haulshedDrawing(map, tables, shown) {
   const spotRadius = () => 5.5 * swell();
 
   const parcelSheet = new Sheet((context, v, pixels) => {
-    if (!shown.parcels) { return; }
-    const { fills, rows } = byKind[shown.parcels];
+    const { fills, rows } = now().byKind[shown.parcels] ?? { fills: [] };
     context.lineJoin = "round";
     fills.forEach((fill, number) => {
       context.beginPath();
@@ -134,12 +155,11 @@ function haulshedDrawing(map, tables, shown) {
 
   /* ---- roads: pale casing under all, then least flow first ---- */
 
-  const roadRows = groups(roads.flow, page.flowStrokes.length);
   const roadOrder = [page.flowStrokes.length - 1, ...page.flowStrokes.keys()].slice(0, page.flowStrokes.length);
 
   const roadSheet = new Sheet((context, v, pixels) => {
     if (!shown.roads) { return; }
-    const grown = swell();
+    const grown = swell(), { roadRows } = now();
     context.lineJoin = "round";
     for (const casing of [true, false]) {
       for (const number of roadOrder) {
@@ -193,9 +213,7 @@ function haulshedDrawing(map, tables, shown) {
     return kept;
   }
 
-  const marked = (flags) => [...flags.keys()].filter((row) => flags[row]);
-  const crossRows = marked(parcels.cross);
-  const tightRows = marked(parcels.tight);
+  function marked(flags) { return [...flags.keys()].filter((row) => flags[row]); }
 
   function twice(context, path, outer, inner) {
     context.beginPath();
@@ -212,7 +230,7 @@ function haulshedDrawing(map, tables, shown) {
     const size = 3.4 * Math.min(1.3, Math.max(0.85, swell()));
     const cell = 30 / Math.min(2.5, Math.max(1, swell() ** 2));
     if (shown.tight) {
-      const at = thinned(tightRows, v, pixels, cell);
+      const at = thinned(now().tightRows, v, pixels, cell);
       twice(context, () => at.forEach(([x, y]) => {
         context.moveTo(x + size * 0.8, y);
         context.arc(x, y, size * 0.8, 0, 2 * Math.PI);
@@ -220,7 +238,7 @@ function haulshedDrawing(map, tables, shown) {
       context.fill();
     }
     if (shown.cross) {
-      const at = thinned(crossRows, v, pixels, cell);
+      const at = thinned(now().crossRows, v, pixels, cell);
       context.lineCap = "round";
       twice(context, () => at.forEach(([x, y]) => {
         context.moveTo(x - size, y - size);
@@ -258,11 +276,13 @@ function haulshedDrawing(map, tables, shown) {
 
   /* ---- fill sites and stations, with as many labels as find room ---- */
 
-  const byRank = (a, b) => sites.rank[a] - sites.rank[b];
-  const signs = [
-    ...[...sites.at.keys()].sort(byRank).map((row) => sign(sites, row, "sites")),
-    ...[...stations.at.keys()].map((row) => sign(stations, row, "stations")),
-  ];
+  function signsOf(water, houses) {
+    const byRank = (a, b) => water.rank[a] - water.rank[b];
+    return [
+      ...[...water.at.keys()].sort(byRank).map((row) => sign(water, row, "sites")),
+      ...[...houses.at.keys()].map((row) => sign(houses, row, "stations")),
+    ];
+  }
 
   function sign(table, row, layer) {
     return {
@@ -275,7 +295,7 @@ function haulshedDrawing(map, tables, shown) {
 
   const signSheet = new Sheet((context, v, pixels) => {
     const grown = signSize();
-    const visible = signs.filter((one) => {
+    const visible = now().signs.filter((one) => {
       one.x = one.at[0] * v.scale - v.x;
       one.y = one.at[1] * v.scale - v.y;
       return shown[one.layer] && one.x > pixels.min.x && one.x < pixels.max.x && one.y > pixels.min.y && one.y < pixels.max.y;
@@ -287,6 +307,7 @@ function haulshedDrawing(map, tables, shown) {
     visible.forEach((one) => paintLabel(context, one, grown, taken, seen));
   }, (pixel) => {
     const reach = 11 * signSize();
+    const { signs } = now();
     const found = signs.find((one) => shown[one.layer] && Math.hypot(one.x - pixel.x, one.y - pixel.y) <= reach);
     return found ? signs.indexOf(found) : -1;
   });
@@ -347,7 +368,7 @@ function haulshedDrawing(map, tables, shown) {
   /* ---- the sheets on the map, lowest first; popups ---- */
 
   const all = item([...areas, ...ways, edge].flatMap(({ lines }) => lines)
-    .concat(signs.map(({ at }) => Float64Array.from(at)))).box;
+    .concat(now().signs.map(({ at }) => Float64Array.from(at)))).box;
   const cornerOf = (box, x, y) => map.unproject(L.point(box[x], box[y]), 0);
   map.setMaxZoom(19);
   map.options.zoomSnap = 0;  /* any scale will do: nothing is drawn beforehand */
@@ -368,13 +389,13 @@ function haulshedDrawing(map, tables, shown) {
   function choose(row, at) {
     chosen = row;
     frameSheet.redraw();
-    ask(parcels.popup[row], at);
+    ask(now().parcels.popup[row], at);
   }
 
   parcelSheet.on("click", (event) => choose(parcelSheet.hit, event.latlng));
-  roadSheet.on("click", (event) => ask(roads.popup[roadSheet.hit], event.latlng));
+  roadSheet.on("click", (event) => ask(now().roads.popup[roadSheet.hit], event.latlng));
   signSheet.on("click", () => {
-    const one = signs[signSheet.hit];
+    const one = now().signs[signSheet.hit];
     ask(one.table.popup[one.row], latLng(one.table.at[one.row]));
   });
   map.on("popupclose", () => {

@@ -8,10 +8,13 @@ import numpy as np
 
 from haulshed.case import Result
 from haulshed.outputs.map_data import flow_classes, not_supplied
+from haulshed.outputs.map_states import State, by_state, state_choice
 from haulshed.outputs.palette import (
     FLOW_BREAKS_GPM,
     FLOW_FILLS,
     FLOW_STROKES,
+    GAIN_BREAKS_GPM,
+    GAIN_FILLS,
     HYDRANT_SIGNS,
     INK,
     KIND_SIGNS,
@@ -32,16 +35,18 @@ _UNUSED = (
     f'<rect x="5" y="1.5" width="12" height="12" fill="#fff" stroke="{INK}" stroke-width="1.5"'
     ' stroke-dasharray="3 2.5"/>'
 )
+_PLUS = f'<path d="M11 2V12M6 7H16" stroke="{INK}" stroke-width="2.6"/>'
 _DOT = f'<circle cx="11" cy="7" r="4" fill="{INK}"/>'
 
 
-def panel(result: Result, wording: Wording) -> str:
-    """Return the panel as HTML."""
+def panel(result: Result, wording: Wording, states: Sequence[State] = ()) -> str:
+    """Return the panel as HTML; with several `states` of the district, a choice among them."""
     return "".join(
         (
             '<aside id="panel" aria-label="Legend and layers">',
-            _parcels(result, wording),
-            _marks(result),
+            state_choice(states),
+            _parcels(result, wording, states),
+            _marks(result, states),
             _roads(result, wording),
             _fill_sites(result, wording),
             _stations(result),
@@ -99,43 +104,83 @@ def range_label(low_gpm: float, high_gpm: float | None, wording: Wording) -> str
     return f"{wording.whole(low_gpm, 'gpm').split()[0]} to {high}" if low_gpm else f"under {high}"
 
 
-def _parcels(result: Result, wording: Wording) -> str:
-    frame = result.parcels
+def _parcels(result: Result, wording: Wording, states: Sequence[State]) -> str:
+    ways = (
+        ("verdict", "by answer", " checked"),
+        ("flow", "by flow", ""),
+        *([("gain", "by gain", "")] if states else []),
+        ("", "hidden", ""),
+    )
+    choices = "".join(
+        f'<label><input type="radio" name="parcels" value="{value}"{checked}> {word}</label>'
+        for value, word, checked in ways
+    )
+    every: Sequence[Result | State] = states or (result,)
+    tables = [_counts(one, wording, number) for number, one in enumerate(every)]
+    return (
+        f"<fieldset><legend><span>Parcels</span><span>{len(result.parcels):,}</span></legend>"
+        f'<div class="choices">{choices}</div>{by_state(tables)}</fieldset>'
+    )
+
+
+def _counts(of: Result | State, wording: Wording, state: int) -> str:
+    """Return the parcels' legends, with the counts of one `state` of the district."""
+    frame = of.parcels
     counts = [int((frame["verdict"] == verdict).sum()) for verdict in Verdict]
     by_verdict = [
-        _row(_area(VERDICT_FILLS[v], f"v{n}"), sentence(v), share, VERDICT_MEANS[v])
+        _row(_area(VERDICT_FILLS[v], f"v{state}-{n}"), sentence(v), share, VERDICT_MEANS[v])
         for n, (v, share) in enumerate(zip(Verdict, shares(counts), strict=True))
     ]
     classes = flow_classes(frame["sustained_gpm"].fillna(0.0))
     in_class = np.bincount(classes, minlength=len(FLOW_FILLS)).tolist()
     by_flow = [
-        _row(_area(fill, f"f{n}"), sentence(label), share)
+        _row(_area(fill, f"f{state}-{n}"), sentence(label), share)
         for n, (fill, label, share) in enumerate(
             zip(FLOW_FILLS, flow_labels(wording), shares(in_class), strict=True)
         )
     ]
-    choices = "".join(
-        f'<label><input type="radio" name="parcels" value="{value}"{checked}> {word}</label>'
-        for value, word, checked in (
-            ("verdict", "by answer", " checked"),
-            ("flow", "by flow", ""),
-            ("", "hidden", ""),
+    by_gain = _gains(of, wording, state) if isinstance(of, State) else ""
+    return f"{_table('parcels:verdict', by_verdict)}{_table('parcels:flow', by_flow)}{by_gain}"
+
+
+def _gains(state: State, wording: Wording, number: int) -> str:
+    in_class = np.bincount(state.gain, minlength=len(GAIN_FILLS)).tolist()
+    lines = [
+        _row(_area(fill, f"g{number}-{n}"), sentence(label), share)
+        for n, (fill, label, share) in enumerate(
+            zip(GAIN_FILLS, gain_labels(wording), shares(in_class), strict=True)
         )
-    )
-    return (
-        f"<fieldset><legend><span>Parcels</span><span>{len(frame):,}</span></legend>"
-        f'<div class="choices">{choices}</div>'
-        f"{_table('parcels:verdict', by_verdict)}{_table('parcels:flow', by_flow)}</fieldset>"
-    )
+    ]
+    return _table("parcels:gain", lines)
 
 
-def _marks(result: Result) -> str:
-    crosses, dots = int(not_supplied(result.parcels).sum()), int(result.parcels["tight"].sum())
+def gain_labels(wording: Wording) -> list[str]:
+    """
+    Return the label of each class of gain: less, none, then one a break.
+
+    Examples
+    --------
+    >>> from haulshed.units import System
+    >>> gain_labels(Wording(system=System.US))
+    ['less flow', 'no change', 'under 100 gpm more', '100 to 250 gpm more', '250 gpm and more']
+    """
+    ends = zip(GAIN_BREAKS_GPM, (*GAIN_BREAKS_GPM[1:], None), strict=True)
+    labels = [range_label(low, high, wording) for low, high in ends]
+    return ["less flow", "no change", *(f"{one} more" for one in labels[:-1]), labels[-1]]
+
+
+def _marks(result: Result, states: Sequence[State]) -> str:
+    every = states or (result,)
+    crosses = by_state([f"{int(not_supplied(one.parcels).sum()):,}" for one in every])
+    dots = by_state([f"{int(one.parcels['tight'].sum()):,}" for one in every])
+    lifted = by_state([f"{sum(one.lifted):,}" for one in states])
+    plus = _switch("lifted", "Lifted to its needed flow", _small(_PLUS), lifted) if states else ""
     return "".join(
         (
-            _switch("cross", "A dump site cannot be supplied", _small(_CROSS), f"{crosses:,}"),
+            plus,
+            _switch("cross", "A dump site cannot be supplied", _small(_CROSS), crosses),
             '<p data-for="cross">From afar one mark stands for several.</p>',
-            _switch("tight", "Tight: little to spare", _small(_DOT), f"{dots:,}"),
+            _switch("tight", "Tight: little to spare", _small(_DOT), dots),
             '<p data-for="tight">The need is held, but not with the largest tanker out,',
             " or with a margin under 15 %.</p>",
         )
@@ -181,7 +226,7 @@ def _stations(result: Result) -> str:
 def _switch(name: str, title: str, swatch: str = "", count: str = "") -> str:
     return (
         f'<label class="switch" data-for="{name}"><input type="checkbox" name="{name}" checked>'
-        f"{swatch}<span>{escape(title)}</span><span>{escape(count)}</span></label>"
+        f"{swatch}<span>{escape(title)}</span><span>{count}</span></label>"
     )
 
 

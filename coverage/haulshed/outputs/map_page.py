@@ -4,7 +4,7 @@ import base64
 import gzip
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 from html import escape
 from importlib.resources import files
@@ -20,7 +20,8 @@ from haulshed.case import BASE_SCENARIO, CAUTION, Result
 from haulshed.outputs.map_data import MapTables
 from haulshed.outputs.map_geometry import Degrees
 from haulshed.outputs.map_legend import panel
-from haulshed.outputs.palette import FLOW_FILLS, FLOW_STROKES, INK, VERDICT_FILLS
+from haulshed.outputs.map_states import State, state_columns
+from haulshed.outputs.palette import FLOW_FILLS, FLOW_STROKES, GAIN_FILLS, INK, VERDICT_FILLS
 from haulshed.outputs.phrases import Phrasebook
 from haulshed.outputs.wording import Wording
 from haulshed.tables.answers import Verdict
@@ -105,7 +106,14 @@ class Drawing(folium.MacroElement):
         self._name = "Drawing"
 
 
-def map_html(result: Result, *, scenario_name: str, system: System, base_map: bool = False) -> str:
+def map_html(
+    result: Result,
+    *,
+    scenario_name: str,
+    system: System,
+    base_map: bool = False,
+    states: Sequence[State] = (),
+) -> str:
     """
     Return the map as one HTML file.
 
@@ -119,6 +127,8 @@ def map_html(result: Result, *, scenario_name: str, system: System, base_map: bo
         Units of the figures shown.
     base_map
         Lay OpenStreetMap's online map under the data. Without it nothing asks for the net.
+    states
+        Several states of the district to switch between, the first of which is `result`.
     """
     wording = Wording(system=system)
     page = OfflineMap(tiles="OpenStreetMap" if base_map else None)
@@ -126,15 +136,20 @@ def map_html(result: Result, *, scenario_name: str, system: System, base_map: bo
     figure.title = escape(f"{result.inputs.name}: hauled water")
     figure.header.add_child(Html(("" if base_map else _OFFLINE) + _ICON + _assets()))
     figure.html.add_child(Html(_header(result, scenario_name)))
-    for name, values in _tables(result, wording, base_map=base_map).items():
+    for name, values in _tables(result, wording, states, base_map=base_map).items():
         page.add_child(Data(name, values))
-    page.add_child(Panel(panel(result, wording) + f"<footer>{escape(CAUTION)}</footer>"))
+    page.add_child(Panel(panel(result, wording, states) + f"<footer>{escape(CAUTION)}</footer>"))
     page.add_child(Drawing())
     return _finished(figure)
 
 
-def _tables(result: Result, wording: Wording, *, base_map: bool) -> dict[str, Mapping[str, object]]:
-    layers = (result.parcels, result.roads, result.fill_sites, result.stations)
+def _tables(
+    result: Result, wording: Wording, states: Sequence[State], *, base_map: bool
+) -> dict[str, Mapping[str, object]]:
+    every = [result, *(state.result for state in states[1:])]
+    layers = [
+        layer for one in every for layer in (one.parcels, one.roads, one.fill_sites, one.stations)
+    ]
     book = Phrasebook()
     tables = MapTables(
         result=result,
@@ -142,6 +157,7 @@ def _tables(result: Result, wording: Wording, *, base_map: bool) -> dict[str, Ma
         degrees=Degrees(layers, CRS(result.inputs.segments.crs)),
         book=book,
     )
+    views = [state_columns(tables, state) for state in states]
     return {
         "parcels": tables.parcels(),
         "roads": tables.roads(),
@@ -159,6 +175,7 @@ def _tables(result: Result, wording: Wording, *, base_map: bool) -> dict[str, Ma
             "closeZoom": CLOSE_ZOOM,
             "imperial": wording.system is System.US,
             "credit": escape(str(result.summary.get("road_credit", ""))),
+            **({"views": views, "gainFills": [asdict(one) for one in GAIN_FILLS]} if views else {}),
         },
     }
 

@@ -7,6 +7,8 @@ import pandas as pd
 
 from haulshed.tables.answers import ANSWERS
 from haulshed.tables.apparatus import APPARATUS
+from haulshed.tables.candidates import CANDIDATES
+from haulshed.tables.comparison import COMPARISON
 from haulshed.tables.evidence import EVIDENCE, SOURCE_EVIDENCE
 from haulshed.tables.fill_sites import FILL_SITES
 from haulshed.tables.parcels import PARCELS
@@ -18,7 +20,7 @@ Frame = TypeVar("Frame", bound=pd.DataFrame)
 
 _TABLES = (
     *(ANSWERS, FILL_SITES, STATIONS, APPARATUS, SEGMENTS, PARCELS),
-    *(EVIDENCE, SOURCE_EVIDENCE),
+    *(COMPARISON, CANDIDATES, EVIDENCE, SOURCE_EVIDENCE),
 )
 _UNIT_OF = {column.name: column.unit for table in _TABLES for column in table.columns}
 

@@ -80,6 +80,18 @@ FLOW_STROKES = (
     Stroke(colour="#b9b2a8", width_px=0.8),
 )
 
+#: Lower ends of the classes of gain [gpm].
+GAIN_BREAKS_GPM = (0.0, 100.0, 250.0)
+
+#: Less flow, no change, then one a break of :data:`GAIN_BREAKS_GPM`.
+GAIN_FILLS = (
+    Fill(colour="#ffffff", hatch=CROSSED, hatch_colour="#71346c"),
+    Fill(colour="#f6f3ee"),
+    Fill(colour="#cfd3c1"),
+    Fill(colour="#8f9a7b"),
+    Fill(colour="#46523a"),
+)
+
 _ROUND = "M10 1A9 9 0 1 0 10.01 1Z"
 
 #: Hydrants by their flow at 20 psi, least first: lower end of the class [gpm] and its sign.

@@ -62,8 +62,8 @@ class _Style:
     graduated: bool = False
 
 
-def parcels_style(*, areas: bool) -> str:
-    """Return the style of the parcels, by answer; `areas`: polygons, else points."""
+def parcels_style(*, areas: bool, attribute: str = "verdict") -> str:
+    """Return the style of the parcels by the answer in a column; `areas`: polygons, else points."""
     classes = [
         _Class(
             label=sentence(verdict),
@@ -73,7 +73,7 @@ def parcels_style(*, areas: bool) -> str:
         for verdict in Verdict
     ]
     symbol = "fill" if areas else "marker"
-    return _xml(_Style(attribute="verdict", label='"parcel_id"', symbol=symbol, classes=classes))
+    return _xml(_Style(attribute=attribute, label='"parcel_id"', symbol=symbol, classes=classes))
 
 
 def roads_style(flow_header: str, factor: float) -> str:

@@ -20,6 +20,7 @@ from haulshed.outputs.explanation import explanation_text
 from haulshed.outputs.folder import MAP_FILE, write_outputs
 from haulshed.outputs.screen import findings_text, summary_text
 from haulshed.outputs.whole_file import write_whole
+from haulshed.pipeline.options import Compared, compare
 from haulshed.pipeline.rating import Prepared, evidence
 from haulshed.pipeline.record import as_json_text, provenance, quiet
 from haulshed.scenario import Scenario
@@ -27,12 +28,14 @@ from haulshed.units import System
 
 __all__ = [
     "DEFAULT_RULES",
+    "Compared",
     "Prepared",
     "Run",
     "as_markdown",
     "as_text",
     "check",
     "columns",
+    "compare",
     "demo",
     "drill",
     "evidence",

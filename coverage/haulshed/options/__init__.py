@@ -1,0 +1,1 @@
+"""What would mend a district, where and for how much: changes, their comparison, the choice."""
