@@ -95,7 +95,7 @@ class _Matcher:
             self._fault(f"columns.{ours}", header, "is no column of ours", cure)
         elif header not in headers:
             near = get_close_matches(header, headers, n=1, cutoff=0.5)
-            hint = f"Did you mean '{near[0]}'?" if near else f"It has: {_cut(headers)}."
+            hint = f"Did you mean '{shown(near[0])}'?" if near else f"It has: {_cut(headers)}."
             self._fault(f"columns.{ours}", header, "is no header of the file", hint)
             self.unclear.add(self.accepted[ours][0])
         else:
@@ -114,7 +114,7 @@ class _Matcher:
         if column is not None:
             listed = ", ".join(name for name, _ in _spellings(column))
             rule = "names no unit that is read here"
-            self._fault(f"column '{header}'", "", rule, f"Use: {listed}.")
+            self._fault(f"column '{shown(header)}'", "", rule, f"Use: {listed}.")
             self.unclear.add(column.name)
             return True
         near = self._near(header)
@@ -124,7 +124,7 @@ class _Matcher:
             f"Did you mean '{near}'? Rename it, or list it under ignore in"
             f" [{self.table.name}] of district.toml."
         )
-        self._fault(f"column '{header}'", "", "is no column of ours", cure)
+        self._fault(f"column '{shown(header)}'", "", "is no column of ours", cure)
         # Read on as the one that was meant, so that its cells' faults are found too.
         self._take(near, header)
         return True
@@ -135,8 +135,8 @@ class _Matcher:
         if before is None:
             self.sources[name] = Source(header=header, factor=factor)
             return
-        rule = f"says the same as column '{before.header}'"
-        self._fault(f"column '{header}'", "", rule, f"Keep one of them: both are {name}.")
+        rule = f"says the same as column '{shown(before.header)}'"
+        self._fault(f"column '{shown(header)}'", "", rule, f"Keep one of them: both are {name}.")
         self.unclear.add(name)
 
     def _without_unit(self, header: str) -> Column | None:

@@ -70,6 +70,8 @@ def layer_name(path: Path, table: str, layer: str | None, names: Iterable[str]) 
         If it is not there, or there are several and none is named.
     """
     known = list(names)
+    if not known:
+        raise unreadable(table, f"{path.name} has no layer", "Export it again.")
     listed = ", ".join(map(shown, known))
     if layer is not None and layer not in known:
         rule = f"{path.name} has no layer '{shown(layer)}'"

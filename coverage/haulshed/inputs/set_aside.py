@@ -1,6 +1,7 @@
 """The rules from table to table, and what is left when faulty rows are set aside."""
 
 import json
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
@@ -149,5 +150,11 @@ def _rejected(read: TableRead) -> Iterable[tuple[str, str, str, str, str]]:
             read.raw.places[position],
             faults[0].row,
             " | ".join(str(fault) for fault in faults),
-            json.dumps(read.raw.cells(position), ensure_ascii=False),
+            _as_json(read.raw.cells(position)),
         )
+
+
+def _as_json(cells: Mapping[str, str]) -> str:
+    """Return cells as JSON; half a surrogate pair, which no file of text can hold, by its code."""
+    text = json.dumps(cells, ensure_ascii=False)
+    return re.sub("[\ud800-\udfff]", lambda half: f"\\u{ord(half[0]):04x}", text)

@@ -90,7 +90,8 @@ def read_table(path: Path, table: Table, keys: TableKeys, ground: Ground | None)
             for one in flat.find(frame, places=raw.places, unread=rows.unread)
         ),
     ]
-    unused = [f"{path.name}: not used: {', '.join(match.unused)}"] if match.unused else []
+    unused = ", ".join(map(shown, match.unused))
+    passed_over = [f"{path.name}: not used: {unused}"] if unused else []
     odd = [f"{path.name}: {note}" for note in notes_on(table, placed.places, raw, rows)]
     return TableRead(
         table=table,
@@ -98,7 +99,7 @@ def read_table(path: Path, table: Table, keys: TableKeys, ground: Ground | None)
         places=placed.places,
         raw=raw,
         found=in_file_order(found),
-        notes=[*raw.notes, *unused, *odd],
+        notes=[*raw.notes, *passed_over, *odd],
     )
 
 
@@ -177,7 +178,7 @@ def _bad_cells(
             if position not in ragged:
                 header = match.sources[name].header
                 value = shown(raw.columns[header][position])
-                yield rows.found(position, header, value, cell.rule, cell.cure)
+                yield rows.found(position, shown(header), value, cell.rule, cell.cure)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -229,4 +230,4 @@ def _as_written(found: Found, raw: RawTable, match: Match) -> Found:
     if found.position is None or source is None:
         return found
     value = shown(raw.columns[source.header][found.position])
-    return replace(found, fault=replace(found.fault, column=source.header, value=value))
+    return replace(found, fault=replace(found.fault, column=shown(source.header), value=value))

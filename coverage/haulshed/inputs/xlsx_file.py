@@ -92,9 +92,9 @@ def _rows(path: Path, table: str, layer: str | None) -> list[_Row]:
 
 def _full(path: Path, table: str, layer: str | None, *, kept: bool) -> Iterator[tuple[int, _Cells]]:
     """Yield each row that is not empty with its number; formulas as text, or as values kept."""
-    with warnings.catch_warnings():
+    with path.open("rb") as file, warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of styles and charts, which are not read
-        book = openpyxl.load_workbook(path, read_only=True, data_only=kept, keep_links=False)
+        book = openpyxl.load_workbook(file, read_only=True, data_only=kept, keep_links=False)
         with closing(book):
             names = [sheet.title for sheet in book.worksheets]
             sheet = book[layer_name(path, table, layer, names)]
@@ -141,7 +141,7 @@ def _faults(row: _Row, position: int, headers: Sequence[str], table: str) -> Ite
                 fault=Fault(
                     table=table,
                     row=f"row {row.number}",
-                    column=headers[at]
+                    column=shown(headers[at])
                     if at < len(headers)
                     else f"column {get_column_letter(at + 1)}",
                     value=shown(cell if value is None else value),

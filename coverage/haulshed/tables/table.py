@@ -18,6 +18,8 @@ Mask: TypeAlias = npt.NDArray[np.bool_]
 
 #: A value longer than this is cut in a message.
 VALUE_SHOWN = 60
+#: No more of a value is looked at for that [characters]: it may fill the memory, in every row.
+VALUE_LOOKED_AT = 1000
 
 
 class Kind(StrEnum):
@@ -246,7 +248,7 @@ def shown(value: Any) -> str:  # noqa: ANN401 — any cell
         return ""
     if isinstance(value, float) and value.is_integer():
         value = int(value)
-    words = " ".join(str(value).split())
+    words = " ".join(str(value)[:VALUE_LOOKED_AT].split())
     text = "".join(
         char if char.isprintable() else ascii(char)[1:-1] for char in words[: VALUE_SHOWN + 1]
     )
