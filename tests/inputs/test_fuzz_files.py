@@ -9,6 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pyproj import CRS
 
+from fuzzed_readers import read_damaged, seeds
 from haulshed.errors import HaulshedError
 from haulshed.inputs.district_file import read_settings
 from haulshed.inputs.files import named_files
@@ -127,3 +128,34 @@ def test_any_bytes_as_settings(tmp_path: Path, content: bytes) -> None:
     path.write_bytes(content)
     with pytest.raises(HaulshedError):
         read_settings(path)
+
+
+DAMAGES = st.lists(
+    st.tuples(
+        st.integers(0, 2**20), st.sampled_from(["put", "cut", "swap"]), st.binary(max_size=6)
+    ),
+    min_size=1,
+    max_size=5,
+)
+
+
+def damaged(content: bytes, damages: list[tuple[int, str, bytes]]) -> bytes:
+    for place, how, new in damages:
+        at = place % (len(content) + 1)
+        gone = {"put": 0, "cut": place % 50, "swap": len(new)}[how]
+        content = content[:at] + new + content[at + gone :]
+    return content
+
+
+@pytest.mark.parametrize("kind", sorted(seeds()))
+def test_a_sound_file_of_each_kind_is_read(kind: str, tmp_path: Path) -> None:
+    assert read_damaged(kind, seeds()[kind], tmp_path) is (kind != "toml")  # which names files
+
+
+@pytest.mark.parametrize("kind", sorted(seeds()))
+@settings(FUZZ, max_examples=25)
+@given(DAMAGES)
+def test_a_damaged_file_of_each_kind_is_read_or_refused(
+    kind: str, tmp_path: Path, damages: list[tuple[int, str, bytes]]
+) -> None:
+    read_damaged(kind, damaged(seeds()[kind], damages), tmp_path)

@@ -15,8 +15,8 @@ from contextlib import closing
 from pathlib import Path
 
 import geopandas as gpd
-import openpyxl
 import numpy as np
+import openpyxl
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest

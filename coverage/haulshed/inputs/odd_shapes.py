@@ -27,7 +27,7 @@ def notes_on(
         return []
     placed = places["geometry"]
     return [
-        f"{where.sum():,} {what}: {_first(where, rows)}"
+        f"{what}: {where.sum():,} of {len(where):,} rows ({_first(where, rows)})"
         for where, what in _odd(table, placed, raw)
         if where.any()
     ]
@@ -36,13 +36,13 @@ def notes_on(
 def _odd(table: Table, placed: Geometries, raw: RawTable) -> Iterator[tuple[Mask, str]]:
     if raw.shapes is not None:
         heights = shapely.has_z(raw.shapes.geometry)
-        yield heights, "rows have heights in their geometry, which are not used"
+        yield heights, "geometry with heights, which are not used"
     if table is not PARCELS:
         return
-    yield _same(placed), "rows have the geometry of another row; each is kept as a parcel"
+    yield _same(placed), "the geometry of another row, each kept as a parcel"
     parts = shapely.get_num_geometries(placed) > 1
-    yield parts, "rows have several parts, which are one parcel"
-    yield _slivers(placed), f"rows are slivers, under {SLIVER_FT2:g} ft² or {SLIVER_FT:g} ft wide"
+    yield parts, "several parts, kept as one parcel"
+    yield _slivers(placed), f"slivers, under {SLIVER_FT2:g} ft² or {SLIVER_FT:g} ft wide"
 
 
 def _same(placed: Geometries) -> Mask:
