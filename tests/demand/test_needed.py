@@ -9,6 +9,7 @@ from pydantic import ValidationError
 
 from haulshed.demand.need import DemandSource
 from haulshed.demand.needed import needed
+from haulshed.demand.volume import volume_terms
 from haulshed.scenario import DemandMethod, DemandRules
 from haulshed.tables.parcels import Parcels
 
@@ -158,3 +159,22 @@ def test_order_of_parcels_is_kept_and_the_parcels_are_not_changed(parcels_with: 
 def test_keys_out_of_range_and_unknown_keys_are_refused(wrong: dict[str, object]) -> None:
     with pytest.raises(ValidationError):
         DemandRules.model_validate(wrong)
+
+
+def test_exposure_by_distance_and_size(parcels_with: Callable[..., Parcels]) -> None:
+    # Within 50 ft and 100 ft² or more; to hazard classes 3 and 4 of any size (NFPA 1142 review
+    # slides, studylib 9501653). What the table says of the exposure itself comes first.
+    parcels = parcels_with(
+        {
+            "exposure_ft": [50.0, 50.1, 80.0, 80.0, None, 80.0, 10.0, None],
+            "exposure_any_ft": [50.0, 20.0, 20.0, 20.0, 20.0, 51.0, 10.0, None],
+            "occupancy_hazard": [7, 7, 4, 5, 3, 3, 7, 7],
+            "exposure": [None, None, None, None, None, None, False, None],
+        }
+    )
+    terms = volume_terms(parcels, DemandRules(default_exposure=True))
+    expected = [True, False, True, False, True, False, False, True]
+    assert terms.exposure.tolist() == expected
+    assert terms.known[:, 4].tolist() == [True] * 7 + [False]
+    by_default = volume_terms(parcels, DemandRules(default_occupancy_hazard=3))
+    assert by_default.exposure.tolist() == [*expected[:7], False]

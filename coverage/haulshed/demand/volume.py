@@ -16,6 +16,11 @@ LEAST_EXPOSED_GAL = 3000.0
 #: An exposure multiplies the water by this (the same memo).
 EXPOSURE_FACTOR = 1.5
 
+#: A structure as near as this is an exposure if it is 100 ft² or more, to the occupancy hazard
+#: classes up to 4 of any size [ft] (NFPA 1142 review slides, studylib 9501653).
+EXPOSURE_FT = 50.0
+ANY_SIZE_HAZARD = 4
+
 #: Delivery rate by needed water: below the first volume [gal] the first rate [gpm], and so on; from
 #: the last volume on, the last rate (NFPA 1142, table 4.6.1, value from memory).
 DELIVERY_FROM_GAL = (2500.0, 10_000.0, 20_000.0)
@@ -104,14 +109,15 @@ def volume_terms(parcels: Parcels, rules: DemandRules) -> VolumeTerms:
     Volume = floor area times the height given, else times storeys and storey height and half of the
     roof's rise. A parcel that gives its storeys counts as giving its height. The parcels do not
     tell dwellings from other light hazards, so the cap of the construction class, where the
-    scenario sets it, holds for the whole class 7.
+    scenario sets it, holds for the whole class 7. Whether there is an exposure is as given, else by
+    the distance to the nearest structure that counts for the hazard class.
     """
     floor_area_ft2 = numbers(parcels, "floor_area_ft2")
     stories = numbers(parcels, "stories")
     height_ft = numbers(parcels, "height_ft")
     hazard = numbers(parcels, "occupancy_hazard")
     construction = numbers(parcels, "construction_class")
-    exposure = numbers(parcels, "exposure")
+    exposure = _exposure(parcels, _or(hazard, rules.default_occupancy_hazard))
     fields = (floor_area_ft2, np.fmax(height_ft, stories), hazard, construction, exposure)
     known = ~np.isnan(np.column_stack(fields))
 
@@ -145,6 +151,15 @@ def by_volume(parcels: Parcels, rules: DemandRules) -> Need:
         needed_gal=needed_gal,
         demand_source=source_by_known(terms.known),
     )
+
+
+def _exposure(parcels: Parcels, hazard: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return 1 where there is an exposure, 0 where there is none, NaN where it is not known."""
+    given = numbers(parcels, "exposure")
+    large_ft, any_ft = numbers(parcels, "exposure_ft"), numbers(parcels, "exposure_any_ft")
+    near_ft = np.where(hazard <= ANY_SIZE_HAZARD, np.fmin(any_ft, large_ft), large_ft)
+    by_distance = np.where(np.isnan(near_ft), np.nan, near_ft <= EXPOSURE_FT)
+    return np.where(np.isnan(given), by_distance, given)
 
 
 def _or(given: NDArray[np.float64], default: ArrayLike) -> NDArray[np.float64]:

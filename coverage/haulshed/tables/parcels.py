@@ -52,7 +52,7 @@ PARCELS = Table(
             at_least=-90,
             at_most=90,
             meaning="the main structure, degrees north",
-            default_says="a point within the parcel",
+            default_says="on the main building, else a point within the parcel",
         ),
         Column(
             name="structure_lon",
@@ -60,7 +60,7 @@ PARCELS = Table(
             at_least=-180,
             at_most=180,
             meaning="the main structure, degrees east",
-            default_says="a point within the parcel",
+            default_says="on the main building, else a point within the parcel",
         ),
         Column(
             name="access_lat",
@@ -92,7 +92,8 @@ PARCELS = Table(
             kind=Kind.WHOLE,
             at_least=0,
             at_most=10000,
-            meaning="structures on the parcel; 0: none, so nothing is needed; empty: not known",
+            meaning="structures on the parcel; 0: none, so nothing is needed",
+            default_says="counted on the footprints, else not known",
         ),
         Column(
             name="floor_area_ft2",
@@ -101,7 +102,7 @@ PARCELS = Table(
             above=0,
             at_most=5_000_000,
             meaning="ground floor area of the main structure",
-            default_says="demand.default_floor_area_ft2",
+            default_says="the main building's footprint, else demand.default_floor_area_ft2",
         ),
         Column(
             name="stories",
@@ -109,7 +110,7 @@ PARCELS = Table(
             above=0,
             at_most=60,
             meaning="storeys of the main structure",
-            default_says="demand.default_stories",
+            default_says="the main building's, else demand.default_stories",
         ),
         Column(
             name="height_ft",
@@ -118,7 +119,7 @@ PARCELS = Table(
             above=0,
             at_most=600,
             meaning="mean height of the main structure, half the roof's rise included",
-            default_says="stories and demand.story_height_ft",
+            default_says="the main building's, else stories and demand.story_height_ft",
         ),
         Column(
             name="occupancy_hazard",
@@ -143,13 +144,33 @@ PARCELS = Table(
             default_says="demand.default_exposure",
         ),
         Column(
+            name="exposure_ft",
+            kind=Kind.NUMBER,
+            unit="ft",
+            at_least=0,
+            at_most=1_000_000,
+            meaning="distance to the nearest other structure of 100 ft² or more: an exposure up to"
+            " 50 ft, where the column exposure is empty",
+            default_says="measured between buildings, else demand.default_exposure",
+        ),
+        Column(
+            name="exposure_any_ft",
+            kind=Kind.NUMBER,
+            unit="ft",
+            at_least=0,
+            at_most=1_000_000,
+            meaning="distance to the nearest other structure of any size, which counts for"
+            " occupancy hazard classes 3 and 4",
+            default_says="measured between buildings, else exposure_ft",
+        ),
+        Column(
             name="spacing_ft",
             kind=Kind.NUMBER,
             unit="ft",
             at_least=0,
             at_most=100_000,
             meaning="distance to the nearest other dwelling, for the dwelling-spacing method",
-            default_says="demand.default_spacing_ft",
+            default_says="measured between main buildings, else demand.default_spacing_ft",
         ),
         Column(
             name="needed_gpm",

@@ -1,0 +1,1 @@
+"""From footprints of buildings to what they say of parcels; plain geometry, no files."""
