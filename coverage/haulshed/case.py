@@ -1,7 +1,7 @@
 """The values that pass between the parts: what goes in, what comes out, where it came from."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import geopandas as gpd
@@ -53,6 +53,9 @@ class Inputs:
     road_notes: Mapping[str, int]
     #: What the readers passed over, a sentence each: headers not used, empty lines.
     reading_notes: tuple[str, ...] = ()
+    #: By parcel id, the columns that the footprints of buildings filled; `structure` stands for
+    #: structure_lat and structure_lon.
+    building_columns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     road_credit: str = OSM_CREDIT  #: whom the map names for the roads
 
 

@@ -9,7 +9,7 @@ from pyproj import Transformer
 from haulshed.assess.arrivals import first_min, last_relied_min
 from haulshed.assess.working import Working
 from haulshed.shuttle.limits import LIMITS
-from haulshed.tables.answers import ANSWERS
+from haulshed.tables.answers import ANSWERS, StructureSource
 from haulshed.verdict import Held, Verdicts, is_tight, judge
 
 Floats = NDArray[np.float64]
@@ -76,10 +76,27 @@ def _places(working: Working) -> dict[str, object]:
     return {
         "lon": lon,
         "lat": lat,
+        **_structures(working),
         "access_lon": np.where(on_road, access_lon, np.nan),
         "access_lat": np.where(on_road, access_lat, np.nan),
         "lay_ft": working.lay.lay_ft,
         "lay_source": working.lay.lay_source,
+    }
+
+
+def _structures(working: Working) -> dict[str, object]:
+    """Return where the structure's place is from, and what else the buildings said."""
+    inputs = working.ground.inputs
+    filled = [inputs.building_columns.get(one, ()) for one in inputs.parcels["parcel_id"]]
+    shapes = np.asarray(inputs.parcels.geometry, dtype=object)
+    is_point = shapely.get_dimensions(shapes) == 0
+    known = ~shapely.is_missing(np.asarray(inputs.parcels["structure"], dtype=object))
+    source = np.where(is_point, StructureSource.POINT, StructureSource.WITHIN)
+    source = np.where(known, StructureSource.GIVEN, source)
+    by_building = np.array(["structure" in columns for columns in filled], dtype=bool)
+    return {
+        "structure_source": np.where(by_building, StructureSource.BUILDING, source).astype(str),
+        "building_columns": ["; ".join(columns) or None for columns in filled],
     }
 
 

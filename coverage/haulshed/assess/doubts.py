@@ -5,6 +5,7 @@ from dataclasses import asdict, dataclass
 from enum import StrEnum
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from haulshed.assess.ground import Ground, ground, site_reach
@@ -169,6 +170,7 @@ def _out_of_reach(base: Ground, there: Incidents) -> Iterator[Finding]:
         " T = 0.65 + X·D was validated",
         "Use roads.method = 'network' there, or say so where you quote the figure.",
     )
+    yield from _without_building(base.inputs)
     tested = sites["test_flow_gpm"].to_numpy(dtype=np.float64, na_value=np.nan)
     by_test = sites["flow_gpm"].isna().to_numpy(dtype=bool)
     yield _doubt(
@@ -176,6 +178,17 @@ def _out_of_reach(base: Ground, there: Incidents) -> Iterator[Finding]:
         by_test & (base.sites["rate_gpm"].to_numpy() > FAR_BEYOND_TEST * tested),
         f"hydrants whose flow at 20 psi is over {FAR_BEYOND_TEST:g} times the flow that was tested",
         "Test again with more flow, so that the pressure drops by a quarter or more.",
+    )
+
+
+def _without_building(inputs: Inputs) -> Iterator[Finding]:
+    parcels = inputs.parcels
+    counted = ["structures" in inputs.building_columns.get(one, ()) for one in parcels["parcel_id"]]
+    yield _doubt(
+        parcels["parcel_id"].to_numpy(),
+        np.array(counted, dtype=bool) & (parcels["structures"] == 0).to_numpy(dtype=bool),
+        "parcels on which the footprints show no building: nothing is said to be needed there",
+        "Give structures where one stands; a file with gaps needs [buildings] complete = false.",
     )
 
 
@@ -250,6 +263,14 @@ def _assumed_of_parcels(base: Ground, lay_source: NDArray[np.object_]) -> Iterat
         np.isin(source, [DemandSource.DEFAULT, DemandSource.PART_DEFAULT]),
         "parcels whose needed flow rests on the default dwelling in whole or in part",
         "Give floor_area_ft2, stories and the rest where a structure is larger.",
+    )
+    yield _assumption(
+        parcels,
+        shapely.is_missing(np.asarray(inputs.parcels["structure"], dtype=object))
+        & (inputs.parcels["structures"] != 0).to_numpy(dtype=bool)
+        & (shapely.get_dimensions(np.asarray(inputs.parcels.geometry, dtype=object)) > 0),
+        "parcels whose structure is taken at a point within the polygon",
+        'Name a file of footprints, [parcels] buildings = "…", or give structure_lat and _lon.',
     )
     yield _assumption(
         parcels,

@@ -41,6 +41,7 @@ def summary(
         "fill_sites": _sites(ground, there),
         "apparatus": _apparatus(ground, there),
         "assumed": {
+            "structure_source": _counts(answers["structure_source"]),
             "lay_source": _counts(answers["lay_source"].dropna()),
             "demand_source": _counts(answers["demand_source"]),
         },

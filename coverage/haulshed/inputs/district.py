@@ -15,6 +15,7 @@ from haulshed.case import Inputs, Progress
 from haulshed.errors import Fault, InputError, TableError
 from haulshed.inputs.bbox import Bbox
 from haulshed.inputs.boundary import read_area
+from haulshed.inputs.buildings import BuildingsRead, read_buildings, with_buildings
 from haulshed.inputs.closures import area_file, with_closures
 from haulshed.inputs.district_file import chosen, read_settings, settings_file
 from haulshed.inputs.files import NamedFile, hashes, named_files
@@ -85,21 +86,10 @@ def read_district(
     files = {**named_files(settings), **area_file(settings.folder, rules.roads)}
     roads, road_notes = _roads(settings, files, rules, cache_dir or default_cache_dir(), progress)
     ground = ground_of(roads)
-    reads, boundary = _read_all(settings, files, ground, progress, set_aside=set_aside)
-    kept = keep_sound_rows(reads)
-    inputs = Inputs(
-        name=settings.name,
-        scenario=rules,
-        segments=with_closures(roads, rules.roads, files, ground),
-        parcels=Parcels(_placed(kept.reads["parcels"], ground.crs)),
-        fill_sites=FillSites(_placed(kept.reads["fill_sites"], ground.crs)),
-        stations=Stations(_placed(kept.reads["stations"], ground.crs)),
-        apparatus=Apparatus(APPARATUS.with_defaults(kept.reads["apparatus"].frame)),
-        boundary=boundary,
-        road_notes=road_notes,
-        road_credit=settings.keys.roads.credit,
-        reading_notes=tuple(note for read in reads.values() for note in read.notes),
-    )
+    read = _read_all(settings, files, ground, progress, set_aside=set_aside)
+    kept = keep_sound_rows(read.tables)
+    segments = with_closures(roads, rules.roads, files, ground)
+    inputs = _inputs(settings, rules, (segments, road_notes), read, kept.reads)
     return District(
         folder=settings.folder,
         inputs=inputs,
@@ -135,6 +125,44 @@ def _downloaded(files: Mapping[str, NamedFile], segments: Segments) -> Mapping[s
     return {"roads, downloaded (their lines)": lines}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Read:
+    """What the files hold, faulty rows included."""
+
+    tables: Reads
+    boundary: Polygon | MultiPolygon | None
+    buildings: BuildingsRead | None
+
+
+def _inputs(
+    settings: Settings,
+    rules: Scenario,
+    roads: tuple[Segments, Mapping[str, int]],
+    read: _Read,
+    sound: Reads,
+) -> Inputs:
+    """Return the checked district, of the tables' sound rows only."""
+    segments, road_notes = roads
+    crs = ground_of(segments).crs
+    parcels = Parcels(_placed(sound["parcels"], crs))
+    filled = with_buildings(parcels, read.buildings, settings.keys.buildings)
+    notes = [note for table in read.tables.values() for note in table.notes]
+    return Inputs(
+        name=settings.name,
+        scenario=rules,
+        segments=segments,
+        parcels=filled.parcels,
+        fill_sites=FillSites(_placed(sound["fill_sites"], crs)),
+        stations=Stations(_placed(sound["stations"], crs)),
+        apparatus=Apparatus(APPARATUS.with_defaults(sound["apparatus"].frame)),
+        boundary=read.boundary,
+        building_columns=filled.columns,
+        road_notes=road_notes,
+        road_credit=settings.keys.roads.credit,
+        reading_notes=(*notes, *filled.notes),
+    )
+
+
 class _Problems:
     """The errors met so far, so that one file's do not hide another's."""
 
@@ -167,11 +195,11 @@ def _read_all(
     progress: Progress,
     *,
     set_aside: bool,
-) -> tuple[Reads, Polygon | MultiPolygon | None]:
-    """Return the tables and the outline; raise if there is a fault that stops the run."""
+) -> _Read:
+    """Return what the files hold; raise if there is a fault that stops the run."""
     problems = _Problems()
     reads: dict[str, TableRead] = {}
-    boundary = None
+    boundary = buildings = None
     for table in _TABLES:
         file = files[table.name]
         progress(f"Reading {file.name}.")
@@ -181,13 +209,17 @@ def _read_all(
     if "district" in files:
         with problems.of("boundary"):
             boundary = read_area(files["district"], ground, "boundary")
+    if "buildings" in files:
+        progress(f"Reading {files['buildings'].name}.")
+        with problems.of("buildings"):
+            buildings = read_buildings(files["buildings"], settings.keys.buildings, ground)
     rows = [] if set_aside else all_faults(reads)
     if len(problems.errors) == 1 and not rows:
         raise problems.errors[0][1]
     faults = [*problems.faults(), *rows]
     if faults:
         raise TableError(faults)
-    return reads, boundary
+    return _Read(tables=reads, boundary=boundary, buildings=buildings)
 
 
 def _placed(read: TableRead, crs: CRS) -> gpd.GeoDataFrame:

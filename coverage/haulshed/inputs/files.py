@@ -8,12 +8,14 @@ from pathlib import Path
 from haulshed.errors import Fault, TableError
 from haulshed.inputs.district_file import FILE_NAME
 from haulshed.inputs.layer_file import LAYER_SUFFIXES
+from haulshed.inputs.osm_file import OSM_ENDINGS
 from haulshed.inputs.raw_file import TABLE_SUFFIXES
-from haulshed.inputs.settings import RoadKeys, Settings
+from haulshed.inputs.settings import DistrictFile, RoadKeys, Settings
 from haulshed.tables.table import shown
 
 TABLES = ("parcels", "fill_sites", "stations", "apparatus")
 _SHAPEFILE_PARTS = (".shx", ".dbf", ".prj", ".cpg")
+_OSM_SUFFIXES = tuple(f".{ending}" for ending in OSM_ENDINGS)
 _SOURCES = ("file", "place", "bbox")
 
 
@@ -30,7 +32,7 @@ class NamedFile:
 
 def named_files(settings: Settings) -> Mapping[str, NamedFile]:
     """
-    Return the files that the settings name, by section: the tables, boundary and roads.
+    Return the files that the settings name, by section; the footprints by *buildings*.
 
     Raises
     ------
@@ -39,17 +41,22 @@ def named_files(settings: Settings) -> Mapping[str, NamedFile]:
         come from several places or none.
     """
     keys = settings.keys
-    wanted = [(section, "file", getattr(keys, section).file, TABLE_SUFFIXES) for section in TABLES]
-    wanted.append(("district", "boundary", keys.district.boundary, LAYER_SUFFIXES))
-    wanted.append(("roads", "file", keys.roads.file, ()))
-    files = [
-        NamedFile(
+    wanted = {
+        section: (section, "file", getattr(keys, section).file, TABLE_SUFFIXES)
+        for section in TABLES
+    }
+    wanted["district"] = ("district", "boundary", keys.district.boundary, LAYER_SUFFIXES)
+    wanted["roads"] = ("roads", "file", keys.roads.file, ())
+    buildings = keys.parcels.buildings
+    wanted["buildings"] = ("parcels", "buildings", buildings, _of_buildings(buildings))
+    files = {
+        what: NamedFile(
             section=section, key=key, name=name, path=settings.folder / name, accepted=accepted
         )
-        for section, key, name, accepted in wanted
+        for what, (section, key, name, accepted) in wanted.items()
         if name is not None
-    ]
-    return checked({file.section: file for file in files}, *_road_source(keys.roads))
+    }
+    return checked(files, *_road_source(keys.roads), *_lone_buildings(keys))
 
 
 def checked(files: Mapping[str, NamedFile], *known: Fault) -> Mapping[str, NamedFile]:
@@ -65,6 +72,16 @@ def checked(files: Mapping[str, NamedFile], *known: Fault) -> Mapping[str, Named
     if faults:
         raise TableError(faults)
     return files
+
+
+def is_osm(name: str) -> bool:
+    """Return whether a file is one of OpenStreetMap data, by the ending of its name."""
+    return name.lower().endswith(_OSM_SUFFIXES)
+
+
+def _of_buildings(name: str | None) -> tuple[str, ...]:
+    """Return the endings accepted; none for OpenStreetMap's, which are of more than one part."""
+    return () if name is not None and is_osm(name) else (*LAYER_SUFFIXES, *_OSM_SUFFIXES)
 
 
 def hashes(toml: Path, files: Iterable[NamedFile]) -> Mapping[str, str]:
@@ -89,6 +106,18 @@ def _road_source(roads: RoadKeys) -> Iterable[Fault]:
             value="",
             rule=f"must be one, and {' and '.join(given) or 'none'} is given",
             cure='Name the road file, file = "…", or the place or bbox to download.',
+        )
+
+
+def _lone_buildings(keys: DistrictFile) -> Iterable[Fault]:
+    if keys.buildings.model_fields_set and keys.parcels.buildings is None:
+        yield Fault(
+            table=FILE_NAME,
+            row="[buildings]",
+            column="",
+            value="",
+            rule="says how a file is read that [parcels] does not name",
+            cure='Name it: [parcels] buildings = "…".',
         )
 
 

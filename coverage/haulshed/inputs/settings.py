@@ -38,14 +38,33 @@ class RoadKeys(RoadRules):
     credit: str = key(OSM_CREDIT, "whom the map names for the roads", "licence of the road file")
 
 
-class TableKeys(Section):
-    """Keys that say where one table is and how its columns are called there."""
+class LayerKeys(Section):
+    """Keys that say how one file of rows is read."""
 
-    file: str = key(..., "file of the table", "")
     layer: str | None = key(None, "layer of the file, where it has several", "")
     crs: str | None = key(None, "coordinate system, where the file does not say it", "")
     columns: dict[str, str] = key({}, 'our columns by their header there, ours = "theirs"', "")
     ignore: tuple[str, ...] = key((), "headers that have nothing to do with our columns", "")
+
+
+class TableKeys(LayerKeys):
+    """Keys that say where one table is and how its columns are called there."""
+
+    file: str = key(..., "file of the table", "")
+
+
+class ParcelKeys(TableKeys):
+    """Keys of ``[parcels]``."""
+
+    buildings: str | None = key(None, "file with the footprints of buildings", "")
+
+
+class BuildingKeys(LayerKeys):
+    """Keys of ``[buildings]``: how the file is read that ``[parcels] buildings`` names."""
+
+    complete: bool = key(
+        default=True, meaning="a parcel without a building in it has no structure", source=""
+    )
 
 
 class DistrictFile(Scenario):
@@ -53,7 +72,8 @@ class DistrictFile(Scenario):
 
     district: DistrictKeys = key(DistrictKeys(), "the district", "")
     roads: RoadKeys = key(RoadKeys(), "travel", "")
-    parcels: TableKeys = key(..., "table of parcels", "")
+    parcels: ParcelKeys = key(..., "table of parcels", "")
+    buildings: BuildingKeys = key(BuildingKeys(), "footprints of buildings", "")
     fill_sites: TableKeys = key(..., "table of fill sites", "")
     stations: TableKeys = key(..., "table of stations", "")
     apparatus: TableKeys = key(..., "table of apparatus", "")

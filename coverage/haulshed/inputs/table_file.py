@@ -26,7 +26,7 @@ from haulshed.inputs.row_places import (
     place_further,
     place_layer,
 )
-from haulshed.inputs.settings import TableKeys
+from haulshed.inputs.settings import LayerKeys, TableKeys
 from haulshed.tables.table import (
     Found,
     Kind,
@@ -196,7 +196,7 @@ def _placed(
     """Return the table's geometry columns, and what is misplaced."""
     if not has_places(table) or ground is None:
         return Placed(places={}, wrong={})
-    crs = _crs(table, keys)
+    crs = crs_of(table, keys)
     where = f"{path.name}, [{table.name}] of district.toml,"
     if cells.raw.shapes is not None:
         shapes = Shapes(geometry=cells.raw.shapes.geometry, crs=crs or cells.raw.shapes.crs)
@@ -209,7 +209,15 @@ def _placed(
     )
 
 
-def _crs(table: Table, keys: TableKeys) -> CRS | None:
+def crs_of(table: Table, keys: LayerKeys) -> CRS | None:
+    """
+    Return the coordinate system that ``district.toml`` gives a table; None where it gives none.
+
+    Raises
+    ------
+    TableError
+        If there is no such system.
+    """
     try:
         return CRS.from_user_input(keys.crs) if keys.crs else None
     except ProjError as error:

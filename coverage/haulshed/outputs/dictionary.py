@@ -9,6 +9,7 @@ from pydantic.fields import FieldInfo
 from haulshed.scenario import Scenario
 from haulshed.tables.answers import ANSWERS
 from haulshed.tables.apparatus import APPARATUS
+from haulshed.tables.buildings import BUILDINGS
 from haulshed.tables.comparison import COMPARISON
 from haulshed.tables.drill_log import DRILL_LOG
 from haulshed.tables.evidence import EVIDENCE, SOURCE_EVIDENCE
@@ -19,7 +20,7 @@ from haulshed.tables.table import Column, Table
 from haulshed.units import UNITS
 
 #: The tables that a user fills in, then those that the program answers with.
-INPUT_TABLES = (FILL_SITES, STATIONS, APPARATUS, PARCELS, DRILL_LOG)
+INPUT_TABLES = (FILL_SITES, STATIONS, APPARATUS, PARCELS, BUILDINGS, DRILL_LOG)
 OUTPUT_TABLES = (ANSWERS, COMPARISON, EVIDENCE, SOURCE_EVIDENCE)
 
 

@@ -74,6 +74,8 @@ def _need(told: Explanation) -> list[str]:
             ),
             "   at least 2,000 gal, 3,000 with an exposure; then the delivery table",
         ]
+    if row["building_columns"] is not None:
+        lines += _prose(f"by the footprints of buildings: {row['building_columns']}")
     if row["test_min"] is not None:
         lines.append(f"   judged over {_figure(row['test_min'], 1)} min")
     return lines

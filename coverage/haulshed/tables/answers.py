@@ -36,6 +36,15 @@ class LimitedBy(StrEnum):
     HOSE_TOO_SHORT = "supply hose too short"
 
 
+class StructureSource(StrEnum):
+    """Where the place of a parcel's structure is from."""
+
+    GIVEN = "given"
+    BUILDING = "building"
+    POINT = "point"
+    WITHIN = "within"
+
+
 def _flow(name: str, meaning: str) -> Column:
     return Column(name=name, kind=Kind.NUMBER, unit="gpm", meaning=meaning)
 
@@ -68,13 +77,28 @@ ANSWERS = Table(
         _text("parcel_id", "the parcel, as in the input"),
         _number("lon", "the structure, or a point within the parcel, degrees east (WGS 84)"),
         _number("lat", "the structure, or a point within the parcel, degrees north (WGS 84)"),
+        _text(
+            "structure_source",
+            "what lon and lat are: as given, on the main building, the parcel's own point, or a"
+            " point within its polygon",
+            tuple(StructureSource),
+        ),
+        _text(
+            "building_columns",
+            "columns of the input that the footprints of buildings filled; structure stands for"
+            " structure_lat and structure_lon",
+        ),
         _number("access_lon", "access point, degrees east; empty where no road is near"),
         _number("access_lat", "access point, degrees north; empty where no road is near"),
         _feet("lay_ft", "hose from the access point to the structure"),
         _text("lay_source", "where lay_ft is from", ("given", "driveway", "straight")),
         _flow("needed_gpm", "needed flow"),
         _number("needed_gal", "needed water, where the method states one", "gal"),
-        _text("demand_source", "what the needed flow rests on: the parcel's own data or defaults"),
+        _text(
+            "demand_source",
+            "what the needed flow rests on: the parcel's own data, its building's included, or"
+            " defaults",
+        ),
         _minutes(
             "test_min",
             "time over which the verdict is judged: the planned duration, or as long as the needed"
