@@ -122,6 +122,10 @@ class Scenes:
         _not_below_zero(self, "tanker_min", "engine_min", "loaded_min", "empty_min", "line_gpm")
         _not_below_zero(self, "pump_off_gpm", "asked_gpm")
 
+    def at(self, which: Ints) -> "Scenes":
+        """Return some of the scenes."""
+        return Scenes(**{field.name: getattr(self, field.name)[which] for field in fields(self)})
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Luck:
@@ -141,6 +145,10 @@ class Luck:
     site_handling: Floats  #: (D, n, T)
     taking: Floats  #: (D, n, T)
     unload_handling: Floats  #: of coupling, and of handling at a dump position, (D, n, T)
+
+    def at(self, which: Ints) -> "Luck":
+        """Return some of the draws."""
+        return Luck(**{field.name: getattr(self, field.name)[which] for field in fields(self)})
 
     @classmethod
     def constant(cls, tankers: int, engines: int) -> "Luck":

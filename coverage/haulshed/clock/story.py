@@ -126,11 +126,13 @@ class Story:
     first_water_min: float  #: NaN: no engine, no water
     nurse_min: float  #: when the first tanker pumps off; NaN: never
     dump_site_min: float  #: when the dump site is ready; NaN: never
-    held_from_min: float  #: from when on the needed flow is held until overhaul; NaN: never
+    held_from_min: (
+        float  #: from when on the needed flow is held, the last hour at least; NaN: never
+    )
     longest_gap_min: float
     short_gal: float  #: in all gaps
     delivered_120_gal: float  #: in the first 120 min
-    last_hour_gpm: float  #: delivered in the last hour of the needed flow
+    last_hour_gpm: float  #: flow delivered in the last hour
     end_min: float
 
     @property

@@ -1,0 +1,161 @@
+"""All incidents of a district in one compiled run, several cores at once."""
+
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from typing import NamedTuple
+
+import numpy as np
+
+from haulshed.clock.given import Luck, Scenes
+from haulshed.clock.play import play_out
+from haulshed.clock.setting import Draws, Fixed, Many, Setting, draws_of, fixed_of, many_of, set_out
+from haulshed.clock.state import (
+    OF_LEVELS,
+    OF_TRIP,
+    SAME_MIN,
+    SCENE,
+    STAMPS,
+    TANKER,
+    Play,
+    Record,
+    Records,
+)
+from haulshed.shuttle.kernel import Flags, Floats, Ints, compiled_free, inner
+
+#: Told how many incidents are done, of how many.
+Progress = Callable[[int, int], None]
+
+#: Plays that a core does between two reports of progress.
+_PLAYS_AT_ONCE = 4000
+
+
+class Heard(NamedTuple):
+    """What is kept of each play, (P, D); NaN where there was none, 0 for gallons and flows."""
+
+    first_water_min: Floats
+    nurse_min: Floats
+    dump_site_min: Floats
+    held_from_min: Floats
+    longest_gap_min: Floats
+    short_gal: Floats
+    delivered_120_gal: Floats
+    last_hour_gpm: Floats
+
+
+@inner
+def _held_from(scene: Record) -> float:
+    """Return from when on the needed flow was held, the last hour at least; NaN: it was not."""
+    held_min = max(scene.attack_end_min, scene.last_gap_min)
+    return np.nan if held_min > scene.hour_min + SAME_MIN else float(held_min)
+
+
+@inner
+def _hear(scene: Record, heard: Heard, place: int, draw: int) -> None:
+    """Keep what is kept of a play that has just ended."""
+    ready_min = scene.dump_site_min
+    heard.first_water_min[place, draw] = scene.first_water_min
+    heard.nurse_min[place, draw] = scene.nurse_min
+    heard.dump_site_min[place, draw] = ready_min if ready_min < np.inf else np.nan
+    heard.held_from_min[place, draw] = _held_from(scene)
+    heard.longest_gap_min[place, draw] = scene.longest_gap_min
+    heard.short_gal[place, draw] = scene.short_gal
+    heard.delivered_120_gal[place, draw] = scene.at_120_gal
+    hour_gal = scene.at_overhaul_gal - scene.at_hour_gal
+    heard.last_hour_gpm[place, draw] = hour_gal / (scene.overhaul_min - scene.hour_min)
+
+
+class Kept(NamedTuple):
+    """What is kept of one play besides: its logs, and how things stand at its end."""
+
+    logs: tuple[Floats, Floats]
+    rows: Ints
+    tankers: Records
+    scene: Records
+
+
+def kept_of(rows: int, *, tankers: int, sources: int) -> Kept:
+    """Return logs with so many rows; without rows nothing is kept."""
+    one = min(rows, 1)
+    return Kept(
+        logs=(np.empty((rows, OF_TRIP + STAMPS)), np.empty((rows, OF_LEVELS + sources))),
+        rows=np.zeros(2, np.int64),
+        tankers=np.zeros(one * tankers, TANKER),
+        scene=np.zeros(one, SCENE),
+    )
+
+
+@inner
+def _keep(play: Play, kept: Kept) -> None:
+    """Keep how things stand at the end of a play."""
+    kept.rows[:] = play.rows
+    kept.tankers[:] = play.tankers
+    kept.scene[:] = play.scene
+
+
+@compiled_free
+def play_some(
+    given: tuple[Fixed, Many, Draws],
+    wanted: Flags,
+    span: tuple[int, int],
+    heard: Heard,
+    kept: Kept,
+) -> None:
+    """Play the wanted incidents of the places of a span, every draw of them."""
+    fixed, many, draws = given
+    for place in range(span[0], span[1]):
+        if not wanted[place]:
+            continue
+        for draw in range(draws.tankers.shape[0]):
+            play = set_out(fixed, many, draws, (place, draw), kept.logs)
+            if not play_out(play, fixed.times):
+                continue
+            _hear(play.scene[0], heard, place, draw)
+            if kept.scene.size:
+                _keep(play, kept)
+
+
+def nothing_heard(places: int, draws: int) -> Heard:
+    """Return what is kept where no incident was played."""
+    of = (places, draws)
+    return Heard(
+        **{name: np.full(of, np.nan if name.endswith("_min") else 0.0) for name in Heard._fields}
+    )
+
+
+def _untold(_done: int, _of: int) -> None:
+    """Report to nobody."""
+
+
+def play_all(
+    setting: Setting,
+    scenes: Scenes,
+    luck: Luck,
+    *,
+    wanted: Flags,
+    progress: Progress = _untold,
+) -> Heard:
+    """
+    Play the incidents at all `wanted` places, shape (P,), once for each draw of `luck`.
+
+    No Python runs between two incidents; the cores share the places, and the order in which they do
+    changes nothing.
+    """
+    given = fixed_of(setting), many_of(scenes), draws_of(luck)
+    nothing = kept_of(0, tankers=0, sources=setting.water.source_gpm.size)
+    heard = nothing_heard(wanted.size, luck.tanker_comes.shape[0])
+
+    def some(span: tuple[int, int]) -> int:
+        play_some(given, wanted, span, heard, nothing)
+        return span[1]
+
+    with ThreadPoolExecutor() as cores:
+        for done in cores.map(some, _spans(wanted.size, luck.tanker_comes.shape[0])):
+            progress(done, wanted.size)
+    return heard
+
+
+def _spans(places: int, draws: int) -> Iterator[tuple[int, int]]:
+    """Yield the places in spans of about as many plays."""
+    step = max(_PLAYS_AT_ONCE // max(draws, 1), 1)
+    for start in range(0, places, step):
+        yield start, min(start + step, places)
