@@ -110,8 +110,8 @@ def test_a_fragment_that_cannot_be_written(tmp_path: Path) -> None:
 def test_check_says_what_is_doubtful(tiny: Path) -> None:
     done = haulshed("check", tiny)
     assert done.exit_code == 0, done.output
-    assert "Doubtful" in done.stdout
-    assert "Assumed" in done.stdout
+    assert "DOUBTFUL" in done.stdout
+    assert "ASSUMED" in done.stdout
     assert not (tiny / "out").exists()
 
 
@@ -210,3 +210,44 @@ def test_open_says_where_the_map_is_when_there_is_no_browser(
     assert done.exit_code == 0
     assert opened[0].startswith("file://")
     assert "map.html" in done.stderr
+
+
+def test_check_shows_what_is_wrong_and_what_it_can_of_the_rest(tiny: Path) -> None:
+    parcels = (tiny / "parcels.csv").read_text(encoding="utf-8").replace("2400,2,1", "2400,-2,1")
+    (tiny / "parcels.csv").write_text(parcels, encoding="utf-8")
+    done = haulshed("check", tiny)
+    assert done.exit_code == 1
+    assert "WRONG, must be mended: 1; the rest of the tables" in done.stdout
+    assert "parcels: P-2: stories = -2 must be greater than 0" in done.stdout
+    assert "Tiny: 4 road segments, 2 parcels" in done.stdout
+    assert "ASSUMED" in done.stdout
+    told = json.loads(haulshed("check", tiny, "--json").stdout)["answer"]
+    assert [fault["row"] for fault in told["wrong"]] == ["P-2"]
+    assert told["findings"]
+
+
+def test_check_of_a_table_that_is_wrong_as_a_whole_says_so(tiny: Path) -> None:
+    (tiny / "parcels.csv").write_text("parcel_id\nP1\n", encoding="utf-8")
+    done = haulshed("check", tiny)
+    assert done.exit_code == 1
+    assert done.stdout.startswith("WRONG, must be mended")
+    told = json.loads(haulshed("check", tiny, "--json").stdout)["answer"]
+    assert told["wrong"][0]["table"] == "parcels"
+
+
+@pytest.mark.parametrize("words", [["run"], ["explain"]])
+def test_faults_are_printed_for_machines(words: list[str], tiny: Path) -> None:
+    (tiny / "stations.csv").write_text("station_id,lat,lon\nS-1,95,0\n", encoding="utf-8")
+    done = haulshed(*words, tiny, *(["P-1"] if words == ["explain"] else []), "--json")
+    assert done.exit_code == 1
+    told = json.loads(done.stdout)
+    assert told["caution"] == CAUTION
+    assert told["faults"][0]["table"] == "stations"
+    assert told["faults"][0]["cure"]
+    assert done.stderr.startswith("haulshed: ")
+
+
+def test_an_error_without_rows_is_printed_for_machines(tmp_path: Path) -> None:
+    done = haulshed("run", tmp_path / "nowhere", "--json")
+    assert done.exit_code == 1
+    assert json.loads(done.stdout)["faults"][0]["rule"].startswith("There is no ")

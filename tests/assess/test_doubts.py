@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from by_hand import Row, engine, hydrant, inputs, parcel, road_point, station, tanker
-from haulshed.assess.doubts import Findings, Weight, doubts
+from haulshed.assess.doubts import doubts
+from haulshed.assess.findings import Findings, Weight
 from haulshed.scenario import Scenario
 
 CREW = [engine(1), tanker(1, portable_tank_gal=2500.0, tank_to_pump_gpm=500.0)]
@@ -88,6 +89,22 @@ def test_a_sound_district_has_no_doubt_and_says_what_it_assumes() -> None:
             "0.5 to 8 road miles",
             ("P1",),
         ),
+        (
+            {"sites": [hydrant("H1", 4.0, flow_source="default"), hydrant("H2", 1.0)]},
+            "whose flow nobody tested",
+            ("H1",),
+        ),
+        (
+            {"sites": [hydrant("H1", 1.0, kind="pond", usable_gal=9e4, volume_source="default")]},
+            "whose volume nobody measured",
+            ("H1",),
+        ),
+        (
+            {"sites": [hydrant("H1", 1.0, positions_source="default")]},
+            "one tanker fills at a time",
+            ("H1",),
+        ),
+        ({"apparatus": [CREW[0], tanker(1, unit_source="default")]}, "only stand in", ("T1",)),
         ({"demand": {"method": "column"}}, "without a needed_gpm of their own", ("P1",)),
     ],
 )
@@ -96,3 +113,31 @@ def test_doubts(changes: dict[str, object], words: str, rows: tuple[str, ...]) -
     (what,) = [what for what in named if words in what]
     assert named[what].rows == rows
     assert named[what].cure
+
+
+def test_untested_hydrants_stand_in_the_order_of_the_parcels_that_are_nearest_to_them() -> None:
+    """By hand: of three parcels two lie nearest to H2 and one to H3; H1 is nearest to none."""
+    sites = [
+        hydrant(f"H{n}", mile, flow_source="default") for n, mile in ((1, -4.0), (2, 1.0), (3, 4.0))
+    ]
+    parcels = [
+        parcel(parcel_id=f"P{n}", geometry=road_point(mile, 100.0))
+        for n, mile in enumerate((0.8, 1.2, 4.1))
+    ]
+    named = {one.what: one for one in found(sites=sites, parcels=parcels).findings}
+    (untested,) = [one for what, one in named.items() if "nobody tested" in what]
+    assert untested.ids == ("H2", "H3", "H1")
+
+
+@pytest.mark.parametrize("empty", ["sites", "apparatus"])
+def test_a_table_without_a_row_is_said_first(empty: str) -> None:
+    case = inputs(
+        sites=[] if empty == "sites" else [hydrant("H1", 1.0)],
+        stations=[station()],
+        apparatus=[] if empty == "apparatus" else CREW,
+        parcels=[parcel()],
+        scenario=Scenario(),
+    )
+    first = doubts(case, progress=lambda _step, _done=0, _of=0: None).findings[0]
+    assert first.ids == ({"sites": "fill_sites"}.get(empty, empty),)
+    assert "no water is hauled" in first.what

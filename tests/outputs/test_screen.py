@@ -4,8 +4,9 @@ from typing import Any
 
 import pytest
 
-from haulshed.assess.doubts import Finding, Findings, Weight
+from haulshed.assess.findings import Finding, Findings, Weight
 from haulshed.case import CAUTION, Result
+from haulshed.errors import Fault
 from haulshed.outputs.screen import findings_text, summary_text
 
 SUMMARY: dict[str, Any] = {
@@ -28,10 +29,10 @@ SUMMARY: dict[str, Any] = {
 }
 FINDING = Finding(
     weight=Weight.DOUBTFUL,
+    table="parcels",
     what="parcels lie far from a road",
-    count=1200,
+    ids=tuple(f"P-{number}" for number in range(1, 1201)),
     of=2000,
-    rows=("P-1", "P-2"),
     cure="Look at their roads.",
 )
 
@@ -87,32 +88,72 @@ def test_the_summary_fits_a_terminal_and_carries_the_caution(result: Result) -> 
 
 def test_a_finding_says_how_many_which_and_what_to_do() -> None:
     text = found(FINDING)
-    assert "1,200 of 2,000 parcels lie far from a road: P-1, P-2 …" in text
+    assert "1,200 of 2,000 parcels lie far from a road: P-1, P-2, P-3, P-4, P-5 …" in text
     assert "→ Look at their roads." in text
-    assert "Assumed: nothing." in text
-    assert text.startswith("Tiny: 2,000 parcels, 1 stations.\nNothing is wrong")
+    assert "ASSUMED: nothing." in text
+    assert text.startswith("Tiny: 2,000 parcels, 1 stations.\nWRONG: nothing.")
     assert CAUTION in " ".join(text.split())
 
 
 def test_all_rows_named_need_no_dots() -> None:
-    assert "…" not in found(replace(FINDING, count=2))
+    assert "…" not in found(replace(FINDING, ids=("P-1", "P-2")))
 
 
-def test_doubts_stand_before_assumptions() -> None:
-    assumed = replace(FINDING, weight=Weight.ASSUMED, what="have no floor area")
+def test_a_finding_takes_one_line_however_long_its_ids_are() -> None:
+    text = found(replace(FINDING, ids=tuple(f"{'P' * 30}-{n}\nx" for n in range(9))))
+    (line,) = [line for line in text.splitlines() if "9 of" in line]
+    assert line.endswith(f"{'P' * 30}-0 x …")
+    assert max(map(len, text.splitlines())) <= 98
+
+
+def test_findings_in_a_row_with_one_cure_share_its_line() -> None:
+    text = found(FINDING, replace(FINDING, what="lie farther still"))
+    assert text.count("→ Look at their roads.") == 1
+    assert text.index("lie farther still") < text.index("→")
+
+
+def test_doubts_stand_before_assumptions_whose_cure_is_left_out() -> None:
+    assumed = replace(FINDING, weight=Weight.ASSUMED, what="have no floor area", cure="Measure it.")
     text = found(assumed, FINDING)
-    assert text.index("Doubtful\n") < text.index("lie far") < text.index("Assumed\n")
-    assert text.index("Assumed\n") < text.index("have no floor area")
+    assert text.index("DOUBTFUL\n") < text.index("lie far") < text.index("ASSUMED\n")
+    assert text.index("ASSUMED\n") < text.index("have no floor area")
+    assert "Measure it." not in text
 
 
 def test_rows_left_out_are_not_called_sound() -> None:
     text = found(rejected=1500)
-    assert "Left out as faulty: 1,500" in text
-    assert "Nothing is wrong" not in text
+    assert "WRONG: 1,500 faulty rows left out" in text
+    assert "Every table keeps its rules" not in text
+
+
+def fault(number: int) -> Fault:
+    return Fault(
+        table="parcels",
+        row=f"P-{number}",
+        column="stories",
+        value="-1",
+        rule="must be greater than 0",
+        cure="Check it.",
+    )
+
+
+def test_what_is_wrong_stands_first_and_the_rest_is_shown_all_the_same() -> None:
+    told = Findings(district="Tiny", tables={"parcels": 3}, findings=(FINDING,), notes=())
+    text = findings_text(told, wrong=[fault(number) for number in range(8)])
+    assert "WRONG, must be mended: 8, of which the first 5; the rest of the tables" in text
+    assert text.index("parcels: P-4: stories = -1") < text.index("DOUBTFUL")
+    assert "P-5:" not in text
+
+
+def test_where_too_much_is_wrong_only_that_is_said() -> None:
+    text = findings_text(None, wrong=[fault(1)])
+    assert text.startswith("WRONG, must be mended: 1\n  parcels: P-1: stories = -1")
+    assert "DOUBTFUL" not in text
+    assert CAUTION in " ".join(text.split())
 
 
 @pytest.mark.parametrize("notes", [(), ("parcels: header not used: colour",)])
 def test_what_reading_passed_over_is_said_when_there_is_any(notes: tuple[str, ...]) -> None:
     text = found(notes=notes)
-    assert ("Passed over in reading" in text) == bool(notes)
+    assert ("Passed over" in text) == bool(notes)
     assert all(note in text for note in notes)

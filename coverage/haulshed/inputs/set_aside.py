@@ -48,7 +48,7 @@ def keep_sound_rows(reads: Reads) -> Kept:
     if whole:
         raise TableError(whole)
     reads = _with_lost_stations(reads)
-    bare = [read for read in reads.values() if not _sound(read).any()]
+    bare = [read for read in reads.values() if len(read.frame) and not _sound(read).any()]
     if bare:
         why = [one.fault for read in bare for one in read.found]
         raise TableError([*(_nothing_left(read) for read in bare), *why])

@@ -27,6 +27,7 @@ from haulshed.inputs.row_places import (
     place_layer,
 )
 from haulshed.inputs.settings import LayerKeys, TableKeys
+from haulshed.tables.parcels import PARCELS
 from haulshed.tables.table import (
     Found,
     Kind,
@@ -72,7 +73,7 @@ def read_table(path: Path, table: Table, keys: TableKeys, ground: Ground | None)
         If the file cannot be read as a table at all, or its layer has no coordinate system.
     """
     raw = read_raw(path, table.name, keys.layer)
-    if not raw.places:
+    if not raw.places and table is PARCELS:
         raise unreadable(table.name, f"{path.name} has no rows", "Write one row or more.")
     form, twice = _form(path, table, raw, keys)
     flat = _flat(table, form)

@@ -1,20 +1,26 @@
 """What a command prints: the short summary of a run, and the findings of a check."""
 
 import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
-from haulshed.assess.doubts import Finding, Findings, Weight
+from haulshed.assess.findings import Finding, Findings, Weight
 from haulshed.case import BASE_SCENARIO, CAUTION, Result
+from haulshed.errors import Fault
 from haulshed.evidence.assembled import Evidence, Share
 from haulshed.evidence.schedule import Status
 from haulshed.outputs.evidence_book import NO_CLASS
 from haulshed.outputs.wording import VERDICT_MEANS
+from haulshed.survey.draft import Draft
 from haulshed.tables.answers import Verdict
+from haulshed.tables.table import shown
 from haulshed.units import split_header
 
 _WIDTH = 98
+#: Faults and rows of a new district's summary that one screen shows.
+FAULTS_SHOWN = 5
 
 
 def summary_text(result: Result, *, scenario_name: str, map_file: Path, rejected: int) -> str:
@@ -30,20 +36,36 @@ def summary_text(result: Result, *, scenario_name: str, map_file: Path, rejected
     return "\n".join(lines)
 
 
-def findings_text(findings: Findings, *, rejected: int) -> str:
-    """Return the findings of a check: what is doubtful, what is assumed, with the first rows."""
-    counts = ", ".join(f"{count:,} {table}" for table, count in findings.tables.items())
-    sound = "Nothing is wrong: every table keeps its rules."
-    left_out = f"Left out as faulty: {rejected:,}; a run writes them to rejected.csv, with reasons."
-    lines = [f"{findings.district}: {counts}.", left_out if rejected else sound, ""]
-    for weight, title in ((Weight.DOUBTFUL, "Doubtful"), (Weight.ASSUMED, "Assumed")):
-        of_weight = [one for one in findings.findings if one.weight is weight]
-        lines.append(title if of_weight else f"{title}: nothing.")
-        for finding in of_weight:
-            lines += _finding_lines(finding)
-        lines.append("")
-    if findings.notes:
-        lines += ["Passed over in reading", *(f"  {note}" for note in findings.notes), ""]
+def findings_text(
+    findings: Findings | None, *, wrong: Sequence[Fault] = (), rejected: int = 0
+) -> str:
+    """
+    Return what a check found on one screen: what is wrong, what is doubtful, what is assumed.
+
+    `findings` is None where too much is wrong to look further.
+    """
+    lines = _head_lines(findings, wrong, rejected)
+    if findings is not None:
+        for weight, lines_of in ((Weight.DOUBTFUL, _doubt_lines), (Weight.ASSUMED, _assumed_lines)):
+            found = findings.of_weight(weight)
+            lines.append(f"{weight.value.upper()}{'' if found else ': nothing.'}")
+            lines += lines_of(found)
+        lines += [line for note in findings.notes for line in _wrapped(f"Passed over: {note}")]
+    return "\n".join([*lines, *textwrap.wrap(CAUTION, _WIDTH)])
+
+
+def made_text(made: Draft, look: Findings | None, *, wrong: Sequence[Fault], folder: Path) -> str:
+    """Return what a new district is made of, what to measure first, and what to do next."""
+    lines = [f"Made {folder}: {made.name}"]
+    lines += [line for note in made.notes for line in _wrapped(note, indent="  ")]
+    if wrong:
+        lines.append("MEND BEFORE IT RUNS")
+        lines += [line for fault in wrong[:FAULTS_SHOWN] for line in _wrapped(str(fault), "  ")]
+    first = look.of_weight(Weight.DOUBTFUL) if look is not None else ()
+    if first:
+        lines.append("MEASURE AND CHECK FIRST")
+        lines += _doubt_lines(first)
+    lines += [f"Next: haulshed check {folder}, then haulshed run {folder}"]
     return "\n".join([*lines, *textwrap.wrap(CAUTION, _WIDTH)])
 
 
@@ -131,12 +153,51 @@ def _mend_lines(figures: Mapping[str, Any], rejected: int) -> list[str]:
     return [line for block in wrapped for line in block]
 
 
-def _finding_lines(finding: Finding) -> list[str]:
-    rows = ", ".join(finding.rows) + (" …" if finding.count > len(finding.rows) else "")
-    head = textwrap.wrap(
-        f"{finding.count:,} of {finding.of:,} {finding.what}: {rows}",
-        _WIDTH - 4,
-        initial_indent="  ",
-        subsequent_indent="    ",
-    )
-    return [*head, f"    → {finding.cure}"]
+def _head_lines(findings: Findings | None, wrong: Sequence[Fault], rejected: int) -> list[str]:
+    lines: list[str] = []
+    if findings is not None:
+        counts = ", ".join(f"{count:,} {table}" for table, count in findings.tables.items())
+        lines += _wrapped(f"{findings.district}: {counts}.")
+    if wrong:
+        more = "" if len(wrong) <= FAULTS_SHOWN else f", of which the first {FAULTS_SHOWN}"
+        rest = "; the rest of the tables, without those rows:" if findings is not None else ""
+        lines.append(f"WRONG, must be mended: {len(wrong):,}{more}{rest}")
+        lines += [line for fault in wrong[:FAULTS_SHOWN] for line in _wrapped(str(fault), "  ")]
+    elif rejected:
+        lines.append(
+            f"WRONG: {rejected:,} faulty rows left out; a run writes them to rejected.csv."
+        )
+    else:
+        lines.append("WRONG: nothing. Every table keeps its rules.")
+    return lines
+
+
+def _doubt_lines(found: Sequence[Finding]) -> list[str]:
+    """Return each finding and its cure; findings in a row with one cure share its line."""
+    lines: list[str] = []
+    for one, after in zip_longest(found, found[1:]):
+        lines.append(_finding_line(one))
+        if after is None or after.cure != one.cure:
+            lines += _wrapped(f"→ {one.cure}", indent=" " * 8)
+    return lines
+
+
+def _assumed_lines(found: Sequence[Finding]) -> list[str]:
+    return [_finding_line(one) for one in found]
+
+
+def _finding_line(finding: Finding) -> str:
+    """Return the count, what it is and as many of the first rows as fit on the line."""
+    head = f"  {finding.count:,} of {finding.of:,} {finding.what}"
+    line = head
+    for shown_rows in range(1, len(finding.rows) + 1):
+        dots = " …" if shown_rows < finding.count else ""
+        longer = f"{head}: {', '.join(map(shown, finding.rows[:shown_rows]))}{dots}"
+        if len(longer) > _WIDTH:
+            break
+        line = longer
+    return line if len(line) <= _WIDTH else f"{line[: _WIDTH - 1]}…"
+
+
+def _wrapped(text: str, indent: str = "") -> list[str]:
+    return textwrap.wrap(text, _WIDTH, initial_indent=indent, subsequent_indent=f"{indent}  ")

@@ -12,6 +12,9 @@ from haulshed.errors import OutputError
 
 RUN_FILE = "run.json"
 
+#: Entries of a folder that a message names.
+_NAMED = 5
+
 #: Keys by which the record of a run is known to be ours.
 _OUR_KEYS = {"version", "scenario", "input_sha256"}
 
@@ -122,3 +125,41 @@ def _swap(fresh: Path, out: Path, before: Path) -> None:
             before.replace(out)
         raise
     shutil.rmtree(before, ignore_errors=True)
+
+
+@contextmanager
+def made_whole(folder: Path) -> Iterator[Path]:
+    """
+    Give an empty folder beside `folder`; once the block ends well it stands there as `folder`.
+
+    Raises
+    ------
+    OutputError
+        If there is anything in the way; nothing of it is touched.
+    OSError
+        If a folder cannot be made or moved.
+    """
+    _refuse_anything_in_the_way(folder)
+    fresh = folder.with_name(f".{folder.name}.unfinished")
+    if fresh.is_dir():
+        shutil.rmtree(fresh)
+    fresh.mkdir(parents=True)
+    try:
+        yield fresh
+        _refuse_anything_in_the_way(folder)
+        if folder.is_dir():
+            folder.rmdir()
+        fresh.replace(folder)
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+
+
+def _refuse_anything_in_the_way(folder: Path) -> None:
+    there = sorted(one.name for one in folder.iterdir()) if folder.is_dir() else []
+    if there:
+        listed = ", ".join(there[:_NAMED]) + (" …" if len(there) > _NAMED else "")
+        msg = f"{folder} holds {listed}. Nothing is overwritten: name a folder that is not there."
+        raise OutputError(msg)
+    if not folder.is_dir() and (folder.exists() or folder.is_symlink()):
+        msg = f"{folder} is a file. Name a folder that is not there."
+        raise OutputError(msg)

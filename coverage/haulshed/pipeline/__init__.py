@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from haulshed.assess.doubts import Findings, doubts
 from haulshed.assess.explain import Explanation, explain_parcel
 from haulshed.assess.model import assess
 from haulshed.case import Inputs, Progress, Result
@@ -18,17 +17,21 @@ from haulshed.outputs.drill_fragment import fragment_toml
 from haulshed.outputs.drill_page import drill_text
 from haulshed.outputs.explanation import explanation_text
 from haulshed.outputs.folder import MAP_FILE, write_outputs
-from haulshed.outputs.screen import findings_text, summary_text
+from haulshed.outputs.screen import summary_text
 from haulshed.outputs.whole_file import write_whole
+from haulshed.pipeline.look import Check, check
+from haulshed.pipeline.make import Made, new
 from haulshed.pipeline.options import Compared, compare
 from haulshed.pipeline.rating import Prepared, evidence
-from haulshed.pipeline.record import as_json_text, provenance, quiet
+from haulshed.pipeline.record import as_json_text, faults_json, provenance, quiet
 from haulshed.scenario import Scenario
 from haulshed.units import System
 
 __all__ = [
     "DEFAULT_RULES",
+    "Check",
     "Compared",
+    "Made",
     "Prepared",
     "Run",
     "as_markdown",
@@ -40,6 +43,8 @@ __all__ = [
     "drill",
     "evidence",
     "explain",
+    "faults_json",
+    "new",
     "rules_at_hand",
     "run",
 ]
@@ -72,22 +77,6 @@ class Run:
         """Return the summary for machines."""
         ours = {"scenario": self.scenario_name, "map": str(self.map_file)}
         return as_json_text({**self.result.summary, **ours, "rejected": self.rejected})
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Check:
-    """What a look at the district's files found."""
-
-    findings: Findings
-    rejected: int  #: rows set aside
-
-    def as_text(self) -> str:
-        """Return the findings for a terminal."""
-        return findings_text(self.findings, rejected=self.rejected)
-
-    def as_json(self) -> str:
-        """Return the findings for machines."""
-        return as_json_text({**self.findings.as_dict(), "rejected": self.rejected})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,28 +191,6 @@ def run(  # noqa: PLR0913 — one argument an option
         out=folder,
         rejected=len(read.rejected_rows),
     )
-
-
-def check(
-    district: Path,
-    *,
-    scenario: str | None = None,
-    set_aside: bool = False,
-    cache: Path | None = None,
-    progress: Progress = quiet,
-) -> Check:
-    """
-    Read a district and say what is doubtful and what is assumed; nothing is written.
-
-    Raises
-    ------
-    HaulshedError
-        With everything that is wrong, if anything is.
-    """
-    read = read_district(
-        district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
-    )
-    return Check(findings=doubts(read.inputs, progress=progress), rejected=len(read.rejected_rows))
 
 
 def explain(

@@ -2,12 +2,14 @@
 
 import json
 from collections.abc import Mapping
+from dataclasses import asdict
 from datetime import UTC, datetime
 from hashlib import sha256
 from importlib.metadata import version
 from pathlib import Path
 
 from haulshed.case import CAUTION, Provenance
+from haulshed.errors import Fault, HaulshedError, TableError
 from haulshed.inputs.district import District
 
 #: Libraries whose version can change a figure; they stand in run.json.
@@ -38,3 +40,14 @@ def provenance(read: District, further: Mapping[str, Path] | None = None) -> Pro
 def as_json_text(value: object) -> str:
     """Return a command's answer for machines, with the caution."""
     return json.dumps({"caution": CAUTION, "answer": value}, indent=2, ensure_ascii=False)
+
+
+def faults_json(error: HaulshedError) -> str:
+    """Return an error for machines: each fault with its table, row, column, value, rule, cure."""
+    whole = Fault(table="", row="", column="", value="", rule=str(error), cure="")
+    faults = error.faults if isinstance(error, TableError) else (whole,)
+    return json.dumps(
+        {"caution": CAUTION, "faults": [asdict(fault) for fault in faults]},
+        indent=2,
+        ensure_ascii=False,
+    )

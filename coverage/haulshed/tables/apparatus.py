@@ -5,6 +5,7 @@ from typing import NewType
 import numpy as np
 import pandas as pd
 
+from haulshed.tables.sources import source_column
 from haulshed.tables.table import Column, Kind, Rule, Table
 
 Apparatus = NewType("Apparatus", pd.DataFrame)
@@ -175,6 +176,7 @@ APPARATUS = Table(
             default=1,
             meaning="share of calls on which it is staffed",
         ),
+        source_column("unit_source", "the unit and its figures"),
     ),
     rules=(
         Rule(

@@ -9,6 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from haulshed.tables.months import months_of
+from haulshed.tables.sources import source_column
 from haulshed.tables.table import Column, Kind, Rule, Table
 
 FillSites = NewType("FillSites", gpd.GeoDataFrame)
@@ -197,6 +198,9 @@ FILL_SITES = Table(
             at_most=2200,
             meaning="year of that paper",
         ),
+        source_column("flow_source", "flow_gpm"),
+        source_column("volume_source", "usable_gal"),
+        source_column("positions_source", "fill_positions"),
     ),
     rules=(
         Rule(

@@ -155,6 +155,12 @@ class Table:
         )
 
 
+def csv_headers(table: Table) -> list[str]:
+    """Return the headers of a table as CSV, where degrees stand for geometry."""
+    in_degrees = {Kind.GEOMETRY: ["lat", "lon"]}
+    return [name for one in table.columns for name in in_degrees.get(one.kind, [one.name])]
+
+
 def typed(values: "pd.Series[Any]", column: Column) -> "pd.Series[Any]":
     """Return `values` with the column's default filled in and of the type of its kind."""
     if column.default is not None:

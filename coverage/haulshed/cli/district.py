@@ -1,0 +1,77 @@
+"""The commands that make a district and look at it."""
+
+import sys
+from pathlib import Path
+
+import click
+
+from haulshed import pipeline
+from haulshed.cli.shared import AT_FAULT, CACHE, DISTRICT, JSON, SCENARIO, SET_ASIDE, reporting
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option(
+    "--roads",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="OpenStreetMap extract: .osm, .osm.gz, .osm.bz2 or .osm.pbf.",
+)
+@click.option(
+    "--boundary",
+    type=click.Path(path_type=Path),
+    help="File with the outline. Default: an administrative area of the extract, or its box.",
+)
+@click.option(
+    "--parcels",
+    type=click.Path(path_type=Path),
+    help="File with the parcels. Default: one a building, or an address without one.",
+)
+@click.option(
+    "--name",
+    default="",
+    help="Of the district; an administrative area of that name is its outline.",
+)
+@CACHE
+@JSON
+def new(  # noqa: PLR0913 — one argument an option is how click works
+    *,
+    folder: Path,
+    roads: Path,
+    boundary: Path | None,
+    parcels: Path | None,
+    name: str,
+    cache: Path | None,
+    as_json: bool,
+) -> None:
+    """Make a district in FOLDER from an OpenStreetMap extract. Overwrites nothing."""
+    with reporting(as_json=as_json) as progress:
+        made = pipeline.new(
+            folder,
+            roads=roads,
+            boundary=boundary,
+            parcels=parcels,
+            name=name,
+            cache=cache,
+            progress=progress,
+        )
+    click.echo(made.as_json() if as_json else made.as_text())
+
+
+@click.command()
+@DISTRICT
+@SCENARIO
+@SET_ASIDE
+@CACHE
+@JSON
+def check(
+    *, district: Path, scenario: str | None, set_aside: bool, cache: Path | None, as_json: bool
+) -> None:
+    """Say what is wrong, doubtful and assumed in DISTRICT's files. Writes nothing."""
+    with reporting(as_json=as_json) as progress:
+        found = pipeline.check(
+            district, scenario=scenario, set_aside=set_aside, cache=cache, progress=progress
+        )
+    click.echo(found.as_json() if as_json else found.as_text())
+    if found.wrong:
+        sys.exit(AT_FAULT)

@@ -1,0 +1,97 @@
+"""The command `new`: a district's folder from a map."""
+
+import json
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from haulshed.case import Progress
+from haulshed.errors import HaulshedError, OutputError
+from haulshed.inputs.new_district import gather
+from haulshed.outputs.district_folder import write_district
+from haulshed.outputs.screen import made_text
+from haulshed.outputs.staging import made_whole
+from haulshed.pipeline.look import Check, check
+from haulshed.pipeline.record import as_json_text, quiet
+from haulshed.survey.draft import Draft, draft_district
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """A new district: what it is made of, and what a first look at it found."""
+
+    folder: Path
+    draft: Draft
+    look: Check
+
+    def as_text(self) -> str:
+        """Return the summary for a terminal."""
+        look = self.look
+        return made_text(self.draft, look.findings, wrong=look.wrong, folder=self.folder)
+
+    def as_json(self) -> str:
+        """Return the summary for machines."""
+        look = json.loads(self.look.as_json())["answer"]
+        return as_json_text({"folder": str(self.folder), "notes": self.draft.notes, "look": look})
+
+
+def new(  # noqa: PLR0913 — one argument an option
+    folder: Path,
+    *,
+    roads: Path,
+    boundary: Path | None = None,
+    parcels: Path | None = None,
+    name: str = "",
+    cache: Path | None = None,
+    progress: Progress = quiet,
+) -> Made:
+    """
+    Make a district's folder from an OpenStreetMap extract, and look at it.
+
+    Parameters
+    ----------
+    folder
+        The new folder; nothing may be there.
+    roads
+        The extract: roads, and beside them buildings, hydrants, waters and stations.
+    boundary
+        File with the outline; None: an administrative area of the extract, or its box.
+    parcels
+        File with the parcels; None: one a building, or an address without one.
+    name
+        Of the district, and of the administrative area that is its outline.
+    cache
+        Folder of the road cache; the user's own if None.
+    progress
+        Called with each step's name as it starts.
+
+    Raises
+    ------
+    HaulshedError
+        If a file cannot be used, or something is in the way. Nothing is half made.
+    """
+    try:
+        with made_whole(folder) as fresh:
+            found = gather(
+                fresh,
+                roads=roads,
+                boundary=boundary,
+                parcels=parcels,
+                cache_dir=cache,
+                progress=progress,
+            )
+            draft = draft_district(
+                found.extract,
+                found.segments,
+                name=name,
+                outline=found.outline,
+                parcels_given=parcels is not None,
+            )
+            draft = replace(draft, name=draft.name or folder.resolve().name)
+            write_district(draft, found.files, fresh)
+            look = check(fresh, cache=cache, progress=progress)
+    except HaulshedError:
+        raise
+    except OSError as fault:
+        msg = f"{folder} cannot be made: {fault}."
+        raise OutputError(msg) from fault
+    return Made(folder=folder, draft=draft, look=look)
