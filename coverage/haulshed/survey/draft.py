@@ -82,11 +82,13 @@ def draft_district(
 
 def _road_box(segments: Segments) -> Box:
     """Return the box around the public roads, as much wider as a parcel may lie off the road."""
-    roads = segments.geometry[segments["public"]]
-    box = shapely.box(*roads.total_bounds).buffer(
-        Operation().parcel_snap_ft * M_PER_FT, join_style="mitre"
-    )
-    ends = gpd.GeoSeries([box], crs=segments.crs).to_crs(WGS84).total_bounds
+    box = shapely.box(*_ends(segments.geometry[segments["public"]]))
+    wider = box.buffer(Operation().parcel_snap_ft * M_PER_FT, join_style="mitre")
+    return _ends(gpd.GeoSeries([wider], crs=segments.crs).to_crs(WGS84))
+
+
+def _ends(shapes: gpd.GeoSeries) -> Box:
+    ends = shapes.total_bounds
     return float(ends[0]), float(ends[1]), float(ends[2]), float(ends[3])
 
 
