@@ -4,8 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import shapely
+from numpy.typing import NDArray
 
 from haulshed.scenario import Operation
 from haulshed.survey.outline import Outline, area_names, find_outline
@@ -82,14 +84,14 @@ def draft_district(
 
 def _road_box(segments: Segments) -> Box:
     """Return the box around the public roads, as much wider as a parcel may lie off the road."""
-    box = shapely.box(*_ends(segments.geometry[segments["public"]]))
+    box = shapely.box(*_ends(segments.geometry[segments["public"]].to_numpy()))
     wider = box.buffer(Operation().parcel_snap_ft * M_PER_FT, join_style="mitre")
-    return _ends(gpd.GeoSeries([wider], crs=segments.crs).to_crs(WGS84))
+    return _ends(gpd.GeoSeries([wider], crs=segments.crs).to_crs(WGS84).to_numpy())
 
 
-def _ends(shapes: gpd.GeoSeries) -> Box:
-    ends = shapes.total_bounds
-    return float(ends[0]), float(ends[1]), float(ends[2]), float(ends[3])
+def _ends(shapes: NDArray[np.object_]) -> Box:
+    ends = [float(one) for one in shapely.total_bounds(shapes)]
+    return ends[0], ends[1], ends[2], ends[3]
 
 
 def _of_outline(extract: MapExtract, edge: Outline) -> Iterator[str]:
