@@ -84,7 +84,8 @@ def draft_district(
 
 def _road_box(segments: Segments) -> Box:
     """Return the box around the public roads, as much wider as a parcel may lie off the road."""
-    box = shapely.box(*_ends(segments.geometry[segments["public"]].to_numpy()))
+    roads = np.asarray(segments.geometry, dtype=object)[segments["public"].to_numpy()]
+    box = shapely.box(*_ends(roads))
     wider = box.buffer(Operation().parcel_snap_ft * M_PER_FT, join_style="mitre")
     return _ends(np.asarray(gpd.GeoSeries([wider], crs=segments.crs).to_crs(WGS84), dtype=object))
 
