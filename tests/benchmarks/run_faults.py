@@ -1,0 +1,185 @@
+"""Break runs in every way that a machine can. From `tests`: ``python -m benchmarks.run_faults``.
+
+Kills them at random moments, fills the disk, takes memory away, lets two write one folder. After
+each: are the last good outputs, or the new ones, whole? Does the next run come out to the byte?
+Needs root for the small disk (a tmpfs mount). Prints a table, moment by moment.
+"""
+
+import contextlib
+import hashlib
+import os
+import random
+import resource
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+
+from haulshed.inputs.samples import larkmoor
+
+KILLS = 40
+SEED = 20261125
+SMALL_DISK = "3m"
+LIMITS_MB = (300, 900, 1200, 1800, 4000)
+BYTES_PER_MB = 2**20
+#: Written anew in each run, with its date.
+DATED = "run.json"
+
+
+def main() -> None:
+    """Print a line a kind of fault and outcome."""
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder)
+        seconds, new = _first_run(place)
+        old = _older(place)
+        table: Counter[tuple[str, str]] = Counter()
+        table.update(_killed(place, seconds, old, new))
+        table.update(_two_at_once(place, old, new))
+        table.update(_out_of_memory(place, old))
+        table.update(_disk_full(place))
+        print(f"{'fault':<34}{'outcome':<62}times")  # noqa: T201 — a script prints
+        for (fault, outcome), times in sorted(table.items()):
+            print(f"{fault:<34}{outcome:<62}{times:>5}")  # noqa: T201 — a script prints
+
+
+def _command(out: Path, cache: Path, *, scenario: str = "winter") -> list[str]:
+    words = ("run", str(larkmoor()), "--out", str(out), "--cache", str(cache))
+    return [sys.executable, "-m", "haulshed", *words, "--scenario", scenario]
+
+
+def _run(out: Path, cache: Path, **options: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(  # noqa: S603 — our own command
+        _command(out, cache, **options), capture_output=True, text=True, check=False
+    )
+
+
+def _bytes(out: Path) -> dict[str, str]:
+    """Return a hash of every file but the dated one; empty if `out` is not there."""
+    if not out.is_dir():
+        return {}
+    files = [file for file in out.iterdir() if file.name != DATED]
+    return {file.name: hashlib.sha256(file.read_bytes()).hexdigest() for file in files}
+
+
+def _first_run(place: Path) -> tuple[float, dict[str, str]]:
+    start = time.perf_counter()
+    done = _run(place / "new", place / "cache")
+    if done.returncode:
+        sys.exit(done.stderr)
+    return time.perf_counter() - start, _bytes(place / "new")
+
+
+def _older(place: Path) -> dict[str, str]:
+    """Make outputs of another scenario, which the runs to come are to replace."""
+    _run(place / "old", place / "cache", scenario="drought")
+    return _bytes(place / "old")
+
+
+def _fresh(place: Path) -> Path:
+    out = place / "out"
+    shutil.rmtree(out, ignore_errors=True)
+    shutil.copytree(place / "old", out)
+    return out
+
+
+def _state(out: Path, old: dict[str, str], new: dict[str, str]) -> str:
+    found = _bytes(out)
+    return "the old" if found == old else "the new" if found == new else "BROKEN"
+
+
+def _killed(
+    place: Path, seconds: float, old: dict[str, str], new: dict[str, str]
+) -> Iterator[tuple[str, str]]:
+    rng = random.Random(SEED)  # noqa: S311 — moments, not secrets
+    for number in range(KILLS):
+        out, cache = _fresh(place), place / f"cache{number}"
+        run = subprocess.Popen(  # noqa: S603 — our own command
+            _command(out, cache), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
+        moment = rng.random() * 1.05
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            run.wait(moment * seconds)
+        run.send_signal(signal.SIGKILL)
+        run.wait()
+        # Killed between two moves, the old ones wait beside the folder for the next run.
+        left = _state(out if out.is_dir() else out.with_name(".out.before"), old, new)
+        again = _run(out, cache)
+        after = _state(out, old, new)
+        part = f"killed at {int(moment * 5) * 20}-{int(moment * 5) * 20 + 20} % of its time"
+        yield part, f"{left} outputs whole; next run: exit {again.returncode}, {after}"
+        shutil.rmtree(cache, ignore_errors=True)
+
+
+def _two_at_once(
+    place: Path, old: dict[str, str], new: dict[str, str]
+) -> Iterator[tuple[str, str]]:
+    out = _fresh(place)
+    runs = [
+        subprocess.Popen(  # noqa: S603 — our own command
+            _command(out, place / "cache"), stdout=subprocess.DEVNULL, stderr=subprocess.PIPE
+        )
+        for _ in range(2)
+    ]
+    told = [run.communicate()[1].decode() for run in runs]
+    ends = sorted(run.returncode for run in runs)
+    said = "said so" if any("Another run" in text for text in told) else "no need to say so"
+    yield "two runs, one folder", f"exits {ends}, {said}; {_state(out, old, new)} outputs whole"
+
+
+def _out_of_memory(place: Path, old: dict[str, str]) -> Iterator[tuple[str, str]]:
+    for limit_mb in LIMITS_MB:
+        out = _fresh(place)
+        limit = limit_mb * BYTES_PER_MB
+
+        def limited(most: int = limit) -> None:
+            resource.setrlimit(resource.RLIMIT_AS, (most, most))
+
+        done = subprocess.run(  # noqa: S603 — our own command
+            _command(out, place / "cache"),
+            capture_output=True,
+            text=True,
+            check=False,
+            preexec_fn=limited,
+        )
+        said = "said so" if "not enough memory" in done.stderr else "said nothing of memory"
+        kept = "done" if done.returncode == 0 else "the old outputs whole"
+        if done.returncode and _bytes(out) != old:
+            kept = "BROKEN"
+        yield f"memory limit {limit_mb} MB", f"exit {done.returncode}, {said}; {kept}"
+
+
+def _disk_full(place: Path) -> Iterator[tuple[str, str]]:
+    disk = place / "disk"
+    disk.mkdir()
+    if os.geteuid() != 0:
+        yield "disk full", "not tried: needs root"
+        return
+    mount = ("mount", "-t", "tmpfs", "-o", f"size={SMALL_DISK}", "tmpfs", str(disk))
+    subprocess.run(mount, check=True)  # noqa: S603 — fixed words
+    try:
+        for what, out, cache in (
+            ("disk of the outputs full", disk / "out", place / "cache"),
+            ("disk of the cache full", place / "out", disk / "cache"),
+        ):
+            _fresh(place)
+            (disk / "filler").write_bytes(bytes(int(2.9 * BYTES_PER_MB)))
+            done = _run(out, cache)
+            lines = done.stderr.strip().splitlines()
+            said = "a line" if len(lines) == 1 else f"{len(lines)} lines"
+            left = sorted(file.name for file in disk.rglob("*") if file.name != "filler")
+            yield (
+                what,
+                f"exit {done.returncode}, {said}; left there: {', '.join(left) or 'nothing'}",
+            )
+            (disk / "filler").unlink()
+    finally:
+        subprocess.run(("umount", str(disk)), check=True)  # noqa: S603, S607 — fixed words
+
+
+if __name__ == "__main__":
+    main()
