@@ -8,6 +8,7 @@ import pandas as pd
 
 from haulshed.assess.answers import answers
 from haulshed.assess.changes import Change, changes
+from haulshed.assess.detours import Detour, Drive, detours
 from haulshed.assess.model import work_out
 from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
 from haulshed.assess.stage_told import StageTold, stage_told
@@ -40,6 +41,16 @@ class UnitTold:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LegsTold:
+    """The legs of the tankers of one weight class."""
+
+    units: tuple[str, ...]
+    loaded_min: float | None  #: None: cannot be used or no way
+    empty_min: float | None
+    loaded_miles: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SiteTold:
     """One fill site as this parcel's tankers find it."""
 
@@ -52,9 +63,17 @@ class SiteTold:
     fill_positions: int
     handling_min: float
     needs_pumper: bool
-    loaded_min: float | None  #: None: cannot be used or no way
-    empty_min: float | None
-    loaded_miles: float | None
+    legs: tuple[LegsTold, ...]  #: by weight class, the one with the shortest legs first
+
+    @property
+    def loaded_min(self) -> float | None:
+        """The shortest loaded leg [min]; None: cannot be used or no way."""
+        return self.legs[0].loaded_min
+
+    @property
+    def empty_min(self) -> float | None:
+        """The empty leg of the same tankers [min]."""
+        return self.legs[0].empty_min
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +110,7 @@ class Explanation:
     need: NeedTold
     units: tuple[UnitTold, ...]
     sites: tuple[SiteTold, ...]
+    detours: tuple[Detour, ...]  #: what posted limits cost
     line: LineTold
     stages: tuple[StageTold, ...]  #: nurse and dump-site stage, over each duration
     changes: tuple[Change, ...]
@@ -115,14 +135,16 @@ def explain_parcel(inputs: Inputs, parcel_id: str, *, progress: Progress) -> Exp
     progress("solving the changes")
     row = _plain(answers(working))
     best = row["best_site_id"]
+    around = detours(working.ground, working.there, np.flatnonzero(working.flows.site_gpm[0] > 0))
     durations_min = {inputs.scenario.operation.duration_min, float(working.judged.test_min[0])}
     return Explanation(
         parcel_id=parcel_id,
         scenario=inputs.scenario.model_dump(mode="json"),
         answer=row,
         need=_need(working),
-        units=_units(working),
+        units=_units(working, around),
         sites=_sites(working),
+        detours=around,
         line=_line(working),
         stages=tuple(
             told
@@ -163,6 +185,7 @@ def _stages(working: Working, over_min: float) -> tuple[StageTold, ...]:
     return tuple(
         stage_told(
             base,
+            working.there,
             tankers,
             solution(tankers, sites, places, operation, place=0, stage=stage),
             over_min=over_min,
@@ -188,17 +211,24 @@ def _need(working: Working) -> NeedTold:
     )
 
 
-def _units(working: Working) -> tuple[UnitTold, ...]:
+def _units(working: Working, around: tuple[Detour, ...]) -> tuple[UnitTold, ...]:
     units, there = working.ground.assignment, working.there
     aid = working.ground.inputs.stations["aid"].to_numpy()
     limit_min = working.ground.inputs.scenario.operation.assembly_min
     rows = units.units[["unit_id", "kind", "station_id"]].itertuples(index=False)
+    stopped = {
+        unit_id
+        for one in around
+        if one.drive is Drive.RESPONSE and one.minutes is None
+        for unit_id in one.units
+    }
 
     def why(at: int) -> str:
         if not units.called[at]:
             return "not called in this scenario (alarm or aid)"
         if not np.isfinite(there.arrival_min[0, at]):
-            return "no way from its station"
+            by_limits = units.units["unit_id"].iloc[at] in stopped
+            return "stopped by a posted limit" if by_limits else "no way from its station"
         late = there.arrival_min[0, at] > limit_min
         return f"later than {limit_min:g} min" if late else f"there within {limit_min:g} min"
 
@@ -218,7 +248,7 @@ def _units(working: Working) -> tuple[UnitTold, ...]:
 
 
 def _sites(working: Working) -> tuple[SiteTold, ...]:
-    base, legs = working.ground, working.there.legs[0]
+    base = working.ground
     named = base.inputs.fill_sites[["site_id", "kind"]].astype(str).to_dict("records")
     ready = base.sites.to_dict("records")
     return tuple(
@@ -232,12 +262,27 @@ def _sites(working: Working) -> tuple[SiteTold, ...]:
             fill_positions=int(ready[at]["fill_positions"]),
             handling_min=float(ready[at]["handling_min"]),
             needs_pumper=bool(ready[at]["needs_pumper"]),
-            loaded_min=_finite(legs.loaded_min[at, 0]),
-            empty_min=_finite(legs.empty_min[at, 0]),
-            loaded_miles=_finite(legs.loaded_miles[at, 0]),
+            legs=_legs(working, at),
         )
         for at in range(len(ready))
     )
+
+
+def _legs(working: Working, site: int) -> tuple[LegsTold, ...]:
+    """Return the legs of each weight class that a tanker called is of; of all if none is called."""
+    units, of_tanker = working.ground.assignment, working.ground.classes.of_tanker
+    ids, called = units.units["unit_id"].to_numpy()[units.is_tanker], units.called[units.is_tanker]
+    told = [
+        LegsTold(
+            units=tuple(ids[called & (of_tanker == number)].tolist()),
+            loaded_min=_finite(legs.loaded_min[site, 0]),
+            empty_min=_finite(legs.empty_min[site, 0]),
+            loaded_miles=_finite(legs.loaded_miles[site, 0]),
+        )
+        for number, legs in enumerate(working.there.legs)
+    ]
+    coming = [one for one in told if one.units] or told[:1]
+    return tuple(sorted(coming, key=lambda one: (one.loaded_min or np.inf) + (one.empty_min or 0)))
 
 
 def _line(working: Working) -> LineTold:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from haulshed.assess.ground import Ground
+from haulshed.assess.incidents import Incidents
 from haulshed.scenario import Operation
 from haulshed.shuttle import Row, Solution, Stage, Subject, Tankers
 
@@ -20,6 +21,8 @@ class Trip:
     site_id: str
     usable_gal: float
     fill_min: float
+    loaded_min: float
+    empty_min: float
     legs_min: float  #: both legs together
     unload_min: float  #: dumping, or pumping off at the nurse flow
     round_trip_min: float
@@ -52,14 +55,16 @@ class StageTold:
     owed_gpm: dict[str, float]  #: the flow by the groups that it is owed to
 
 
-def stage_told(ground: Ground, tankers: Tankers, solved: Solution, *, over_min: float) -> StageTold:
-    """Return a solved stage with the names of units and sites."""
+def stage_told(
+    ground: Ground, there: Incidents, tankers: Tankers, solved: Solution, *, over_min: float
+) -> StageTold:
+    """Return a solved stage of an incident at one place with the names of units and sites."""
     return StageTold(
         stage=str(solved.stage),
         over_min=over_min,
         flow_gpm=solved.flow_gpm,
         unloading=_unloading(ground.inputs.scenario.operation, solved),
-        trips=_trips(ground, tankers, solved),
+        trips=_trips(ground, there, tankers, solved),
         limits=tuple(_limit(ground, row) for row in solved.rows),
         owed_gpm={str(group): gpm for group, gpm in solved.owed_gpm.items()},
     )
@@ -77,17 +82,22 @@ def _unloading(operation: Operation, solved: Solution) -> str:
     )
 
 
-def _trips(ground: Ground, tankers: Tankers, solved: Solution) -> tuple[Trip, ...]:
+def _trips(
+    ground: Ground, there: Incidents, tankers: Tankers, solved: Solution
+) -> tuple[Trip, ...]:
     units, sites = ground.assignment, ground.inputs.fill_sites
     unit_ids = units.units["unit_id"].to_numpy()[units.is_tanker]
     site_ids = sites["site_id"].to_numpy()
     pairs = np.argwhere(solved.share > _NO_SHARE)
+    own = [there.legs[one] for one in tankers.weight_class]
     return tuple(
         Trip(
             unit_id=str(unit_ids[i]),
             site_id=str(site_ids[s]),
             usable_gal=float(tankers.usable_gal[i]),
             fill_min=float(solved.fill_min[i, s]),
+            loaded_min=float(own[i].loaded_min[s, 0]),
+            empty_min=float(own[i].empty_min[s, 0]),
             legs_min=float(solved.legs_min[i, s]),
             unload_min=float(solved.unload_min[i]),
             round_trip_min=float(solved.round_trip_min[i, s]),

@@ -4,7 +4,8 @@ import math
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from haulshed.assess.explain import Explanation, SiteTold, UnitTold
+from haulshed.assess.detours import Detour, PostedTold
+from haulshed.assess.explain import Explanation, LegsTold, SiteTold, UnitTold
 from haulshed.assess.stage_told import LimitTold, StageTold, Trip
 from haulshed.case import CAUTION
 from haulshed.scenario import Operation, Scenario
@@ -13,6 +14,8 @@ from haulshed.shuttle import Stage
 _WIDTH = 98
 #: Fill sites listed: those in use, then the nearest by both legs. All of them are in --json.
 _SITES_SHOWN = 8
+#: Drives around posted limits listed; all of them are in --json.
+_DETOURS_SHOWN = 8
 _STAGE_NAMES = {Stage.NURSE: "Nurse operation", Stage.DUMP_SITE: "Dump site"}
 #: What the engines do that cannot draft at a fill site.
 _ENGINES_BOUND = {
@@ -28,6 +31,7 @@ def explanation_text(told: Explanation) -> str:
         _units(told.units),
         _line(told),
         _fill_sites(told),
+        *([_posted_limits(told.detours)] if told.detours else []),
         *_stages(told),
         _changes(told),
     )
@@ -128,7 +132,9 @@ def _line(told: Explanation) -> list[str]:
 def _fill_sites(told: Explanation) -> list[str]:
     uses = _uses(told)
     near = [site for site in told.sites if site.loaded_min is not None or site.site_id in uses]
-    near.sort(key=lambda s: (s.site_id not in uses, (s.loaded_min or 0) + (s.empty_min or 0)))
+    near.sort(
+        key=lambda site: (site.site_id not in uses, (site.loaded_min or 0) + (site.empty_min or 0))
+    )
     shown = near[: max(_SITES_SHOWN, len(uses))]
     if not shown:
         return [f"Fill sites: none of {len(told.sites)} can be reached"]
@@ -139,7 +145,7 @@ def _fill_sites(told: Explanation) -> list[str]:
             f"Fill sites: those in use and the nearest, {len(shown)} of {len(told.sites)}"
             " [legs and handling in min]"
         ),
-        *_columns(heads, [_site_row(site) for site in shown]),
+        *_columns(heads, [row for site in shown for row in _site_rows(site)]),
         *_prose(f"in use: {'; '.join(in_use) or 'none'}"),
     ]
 
@@ -156,18 +162,57 @@ def _uses(told: Explanation) -> dict[str, list[str]]:
     return uses
 
 
-def _site_row(site: SiteTold) -> tuple[str, ...]:
-    return (
+def _site_rows(site: SiteTold) -> Iterator[tuple[str, ...]]:
+    """Yield a site with its shortest legs, then the legs of tankers that must drive others."""
+    first, *others = site.legs
+    yield (
         site.site_id,
         site.kind.replace("_", " ") + (", engine drafts" if site.needs_pumper else ""),
-        _figure(site.loaded_miles, 2),
-        _figure(site.loaded_min, 2),
-        _figure(site.empty_min, 2),
+        *_leg_cells(first),
         _figure(site.rate_gpm, 0),
         "no limit" if site.volume_gal is None else _figure(site.volume_gal, 0),
         str(site.fill_positions),
         _figure(site.handling_min, 1),
     )
+    for legs in others:
+        if _leg_cells(legs) != _leg_cells(first):
+            yield ("", f"  for {', '.join(legs.units)}", *_leg_cells(legs), *[""] * 4)
+
+
+def _leg_cells(legs: LegsTold) -> tuple[str, ...]:
+    minutes = (_figure(one, 2) for one in (legs.loaded_min, legs.empty_min))
+    return (_figure(legs.loaded_miles, 2), *minutes)
+
+
+def _posted_limits(detours: Sequence[Detour]) -> list[str]:
+    """Return who drives around what; the longest detours first, and first of all who is stopped."""
+    order = sorted(
+        detours, key=lambda one: (one.minutes is not None, one.free_min - (one.minutes or 0))
+    )
+    lines = [line for one in order[:_DETOURS_SHOWN] for line in _prose(_detour(one))]
+    count = f", {len(lines)} of {len(order)} drives" if len(order) > _DETOURS_SHOWN else ""
+    return [f"Posted limits on the way [min, fixed part included]{count}", *lines]
+
+
+def _detour(one: Detour) -> str:
+    place = one.drive.replace("the station", one.place_id).replace("the fill site", one.place_id)
+    took = "no way" if one.minutes is None else f"{one.minutes:.1f} min"
+    ways = "; ".join(_posted(way) for way in one.stopped_by)
+    return (
+        f"{', '.join(one.units)} ({one.heaviest_lb:,.0f} lb) {place}: {took} instead of"
+        f" {one.free_min:.1f} min by {ways}"
+    )
+
+
+def _posted(way: PostedTold) -> str:
+    kind = "bridge" if way.bridge else "road"
+    limits = [
+        *([] if way.weight_lb is None else [f"{way.weight_lb:,.0f} lb"]),
+        *([] if way.height_ft is None else [f"{way.height_ft:.1f} ft high"]),
+        *([] if way.rated_lb is None else [f"rated {way.rated_lb:,.0f} lb"]),
+    ]
+    name = f"{way.name}, " if way.name else ""
+    return f"{name}{kind}, way {way.way_id}, posted {' and '.join(limits)}"
 
 
 def _stages(told: Explanation) -> Iterator[list[str]]:
@@ -220,6 +265,7 @@ def _first_trip(told: Explanation, trip: Trip, stage: Stage) -> list[str]:
     """Write one trip out, so that the other lines can be followed in the same way."""
     operation = Scenario.model_validate(told.scenario).operation
     site = next(site for site in told.sites if site.site_id == trip.site_id)
+    loaded, empty = _figure(trip.loaded_min, 2), _figure(trip.empty_min, 2)
     tank_gal = trip.usable_gal / (1 - operation.loss_share)
     fill_gpm = tank_gal / (trip.fill_min - site.handling_min)
     whose = "the site's" if math.isclose(fill_gpm, site.rate_gpm) else "the tanker's own"
@@ -231,7 +277,7 @@ def _first_trip(told: Explanation, trip: Trip, stage: Stage) -> list[str]:
             "fill",
             f"{site.handling_min:g} + {tank_gal:,.0f} / {fill_gpm:,.0f}, {whose} rate = {fill} min",
         ),
-        ("legs", f"{_figure(site.loaded_min, 2)} + {_figure(site.empty_min, 2)} = {legs} min"),
+        ("legs", f"{loaded} + {empty} = {legs} min"),
         ("unload", f"{_unloading(operation, trip, stage)} = {unload} min"),
         ("round trip", f"{fill} + {legs} + {unload} = {round_trip} min"),
         ("flow", f"{load} / {round_trip} × {trip.share:.3f} = {trip.gpm:,.1f} gpm"),

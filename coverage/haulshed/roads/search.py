@@ -61,7 +61,7 @@ def search(
     one search a source does. A source on no segment reaches nothing. Ways that cost more than
     `limit` are not followed.
     """
-    joined, arc_miles = _join(network, sense, sources)
+    joined, arc_miles = join(network, sense, sources)
     nodes = len(network.node_ids)
     cost = np.empty((nodes, len(sources.segment))).T
     miles = np.empty_like(cost)
@@ -102,7 +102,7 @@ def search_by(
     return Reach(sources=sources, sense=sense, cost=cost.T, miles=miles.T)
 
 
-def _join(
+def join(
     network: Network, sense: Sense, sources: Points
 ) -> tuple[csr_array[np.float64, tuple[int, int]], NDArray[np.float64]]:
     """Return the graph with a row for each source below its own, and the miles of its arcs."""
