@@ -70,11 +70,13 @@ class Result:
         One row a parcel, in the order of the input; the columns of
         :data:`haulshed.tables.answers.ANSWERS` and the parcel's geometry.
     roads
-        One row a segment: `segment_id`, `name`, `road_class`, `unpaved`, `speed_mph`,
-        `speed_source`, `sustained_gpm` (at its middle, 50-ft lay; empty where tankers do not go)
-        and the line.
+        One row a segment: `segment_id`, `way_id`, `name`, `road_class`, `unpaved`, `bridge`,
+        `max_weight_lb` and `max_height_ft` (posted), `speed_mph`, `speed_source`, `closed` (by the
+        scenario), `sustained_gpm` (at its middle, 50-ft lay; empty where tankers do not go) and the
+        line.
     fill_sites
-        By `site_id`: the input's columns, then `rate_gpm`, `open`, `on_road`, `road_ft`,
+        By `site_id`: the input's columns, then, as the scenario has it, `rate_gpm`, `volume_gal`
+        (empty: not limited), `refill_gpm`, `open`; `on_road`, `road_ft`,
         `parcels_reached`, `parcels_best` (parcels that it carries most for), `why_not` (why it is
         of no use).
     stations

@@ -255,7 +255,7 @@ def test_too_much_rise_is_no_want_of_hose() -> None:
 def test_a_pond_that_the_drought_empties_is_not_open() -> None:
     pond = hydrant("P1", 1.0, kind="pond", usable_gal=9e4, needs_pumper=False)
     got = result([pond], CREW, operation={"drought_factor": 0})
-    assert got.fill_sites["why_not"].tolist() == ["not open"]
+    assert got.fill_sites["why_not"].tolist() == ["no flow or no water left"]
     assert got.parcels["limited_by"].tolist() == ["no water"]
 
 

@@ -105,6 +105,11 @@ def roads() -> gpd.GeoDataFrame:
     return gpd.GeoDataFrame(
         {
             "segment_id": range(6),
+            "way_id": range(101, 107),
+            "bridge": [False, True, False, False, False, False],
+            "max_weight_lb": [np.nan, 20_000.0, np.nan, np.nan, np.nan, np.nan],
+            "max_height_ft": [np.nan, np.nan, np.nan, 12.5, np.nan, np.nan],
+            "closed": [False, False, False, False, False, True],
             "name": ["Mill Road", "", HOSTILE, "Ridge Road", "County 7", "drive"],
             "road_class": ["tertiary", "unclassified", "residential", "track", "road", "service"],
             "unpaved": [False, True, False, False, True, True],
@@ -141,6 +146,8 @@ def fill_sites() -> gpd.GeoDataFrame:
             "open_months": None,
             "status": ["open"] * (count - 1) + ["closed"],
             "rate_gpm": rates_gpm,
+            "volume_gal": [*volumes_gal[:5], 80_000.0, *volumes_gal[6:]],
+            "refill_gpm": [0.0] * 5 + [40.0, 0.0, 0.0],
             "open": [True] * (count - 1) + [False],
             "on_road": True,
             "road_ft": 12.0,

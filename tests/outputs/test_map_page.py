@@ -250,7 +250,7 @@ def test_stations_name_their_apparatus(page: Page) -> None:
 def test_labels_of_fill_sites_give_rate_and_volume(page: Page) -> None:
     labels = page.data["fill_sites"]["label"]
     assert labels[0] == ["Corner", "475 gpm"]
-    assert labels[5] == ["Pool & Co", "600 gpm, 200,000 gal"]
+    assert labels[5] == ["Pool & Co", "600 gpm, 80,000 gal"]
     assert page.data["fill_sites"]["letter"] == ["C", "B", "A", "AA", "D", "P", "S", "T"]
 
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from haulshed.case import Result
-from haulshed.outputs.popups import ParcelPopup, rows
+from haulshed.outputs.popups import ParcelPopup, road_phrases, rows, site_phrases
 from haulshed.outputs.wording import LIMIT_MEANS, VERDICT_MEANS, Wording, minute
 from haulshed.tables.answers import LimitedBy, Verdict
 from haulshed.units import System
@@ -99,3 +99,18 @@ def test_a_need_and_a_time_are_never_shown_too_small(value: float) -> None:
 def test_an_optimum_a_hair_under_a_round_flow_counts_as_it() -> None:
     assert US.flow(499.9999999) == "500 gpm"
     assert US.flow(499.99) == "475 gpm"
+
+
+def test_a_road_says_what_is_posted_and_what_is_closed(result: Result) -> None:
+    said = ["".join(p.text() for p in road_phrases(row, US)) for row in rows(result.roads)]
+    assert "<dt>Posted</dt><dd>20,000 lb, bridge 102</dd>" in said[1]
+    assert "<dt>Posted</dt><dd>12.5 ft, way 104</dd>" in said[3]
+    assert said[5].startswith("<h2>Closed in this scenario</h2>")
+    assert "<dt>Posted</dt><dd>nothing, way 106</dd>" in said[5]
+    assert "Posted" not in said[0]
+
+
+def test_a_fill_site_shows_the_water_that_the_scenario_leaves(result: Result) -> None:
+    pond = next(row for row in rows(result.fill_sites) if row["site_id"] == "PD-1")
+    said = "".join(phrase.text() for phrase in site_phrases(pond, US))
+    assert "<dt>Volume</dt><dd>80,000 gal, of 200,000 gal stated, refills at 25 gpm</dd>" in said

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 from pyproj import Transformer
 
 from haulshed.assess.arrivals import first_min, last_relied_min
+from haulshed.assess.kept_away import named_by_posted_limits
 from haulshed.assess.working import Working
 from haulshed.shuttle.limits import LIMITS
 from haulshed.tables.answers import ANSWERS, StructureSource
@@ -122,12 +123,13 @@ def _hose(working: Working) -> dict[str, object]:
 def _flows(working: Working) -> dict[str, object]:
     held = working.flows
     sustained_gpm = _settled(held.sustained_gpm)
+    limit = named_by_posted_limits(working.ground, working.there, held.limit)
     return {
         "nurse_gpm": _settled(held.nurse_gpm),
         "dump_site_gpm": _settled(held.dump_site_gpm),
         "sustained_gpm": sustained_gpm,
         "margin_gpm": sustained_gpm - working.need.needed_gpm,
-        "limited_by": np.array(LIMITS, dtype=object)[held.limit].astype(str),
+        "limited_by": np.array(LIMITS, dtype=object)[limit].astype(str),
         "minus_one_gpm": _settled(held.minus_one_gpm),
         "round_trip_min": held.round_trip_min,
     }

@@ -7,8 +7,8 @@ from haulshed.hydraulics.hydrant import flow_at_psi
 from haulshed.scenario import Operation
 from haulshed.tables.fill_sites import FillSites, SiteKind, open_in_month
 
-#: Kinds whose water a drought lowers.
-DROUGHT_KINDS = (SiteKind.POND, SiteKind.DRY_HYDRANT, SiteKind.STREAM)
+#: Kinds whose flow is lower where less water is left, not their volume alone.
+_FLOW_FALLS = (SiteKind.STREAM, SiteKind.HYDRANT)
 
 
 def ready_sites(sites: FillSites, operation: Operation) -> pd.DataFrame:
@@ -17,7 +17,7 @@ def ready_sites(sites: FillSites, operation: Operation) -> pd.DataFrame:
 
     Columns: `rate_gpm` [gpm], `volume_gal` (inf where not limited) [gal], `recharge_gpm` [gpm],
     `handling_min` [min], `fill_positions`, `needs_pumper`, `source_id`, `open` (status, month,
-    a rate and water above 0).
+    a rate and water above 0), `why_closed` (empty where open).
     """
     tested = flow_at_psi(
         sites["static_psi"].to_numpy(float),
@@ -25,10 +25,12 @@ def ready_sites(sites: FillSites, operation: Operation) -> pd.DataFrame:
         sites["test_flow_gpm"].to_numpy(float),
     )
     stated = sites["flow_gpm"].to_numpy(float)
-    dry = sites["kind"].isin(DROUGHT_KINDS).to_numpy()
-    left = np.where(dry, operation.drought_factor, 1.0)
-    stream_left = np.where(sites["kind"] == SiteKind.STREAM, left, 1.0)
-    rate_gpm = np.where(np.isnan(stated), tested, stated) * stream_left
+    by_kind = {
+        kind: operation.water_left.of_kind(kind, operation.drought_factor) for kind in SiteKind
+    }
+    left = sites["kind"].map(by_kind).to_numpy(float)
+    flow_left = np.where(sites["kind"].isin(_FLOW_FALLS), left, 1.0)
+    rate_gpm = np.where(np.isnan(stated), tested, stated) * flow_left
     usable_gal = sites["usable_gal"].fillna(np.inf).to_numpy(float)
     limited = np.isfinite(usable_gal)  # a stream without a stated volume stays without one
     volume_gal = np.multiply(usable_gal, left, out=usable_gal.copy(), where=limited)
@@ -36,6 +38,15 @@ def ready_sites(sites: FillSites, operation: Operation) -> pd.DataFrame:
     source = sites["source_id"].to_numpy()
     has_water = pd.Series((volume_gal > 0) | (recharge_gpm > 0)).groupby(source).transform("any")
     in_month = open_in_month(sites["open_months"], operation.month)
+    why_closed = np.select(
+        [
+            (sites["status"] != "open").to_numpy(),
+            ~in_month,
+            ~(rate_gpm > 0) | ~has_water.to_numpy(dtype=bool),
+        ],
+        ["closed", f"closed in month {operation.month}", "no flow or no water left"],
+        default="",
+    )
     return pd.DataFrame(
         {
             "rate_gpm": rate_gpm,
@@ -45,10 +56,8 @@ def ready_sites(sites: FillSites, operation: Operation) -> pd.DataFrame:
             "fill_positions": sites["fill_positions"].to_numpy(np.int64),
             "needs_pumper": sites["needs_pumper"].to_numpy(bool),
             "source_id": sites["source_id"].to_numpy(),
-            "open": (sites["status"] == "open").to_numpy()
-            & in_month
-            & (rate_gpm > 0)
-            & has_water.to_numpy(dtype=bool),
+            "open": why_closed == "",
+            "why_closed": why_closed,
         },
         index=sites.index,
     )

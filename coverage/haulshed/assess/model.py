@@ -152,11 +152,13 @@ def _roads(working: Working, progress: Progress) -> tuple[gpd.GeoDataFrame, int]
     )
     sustained_gpm = np.full(len(network.lines), np.nan)
     sustained_gpm[rows] = held.sustained_gpm
-    columns = ["segment_id", "name", "road_class", "unpaved"]
+    columns = ["segment_id", "way_id", "name", "road_class", "unpaved"]
+    columns += ["bridge", "max_weight_lb", "max_height_ft"]
     roads = gpd.GeoDataFrame(
         network.segments[columns].assign(
             speed_mph=network.speed_mph,
             speed_source=network.speed_source.astype(str),
+            closed=network.closed,
             sustained_gpm=sustained_gpm,
         ),
         geometry=network.segments.geometry,
@@ -172,6 +174,8 @@ def _fill_sites(working: Working, table: pd.DataFrame) -> gpd.GeoDataFrame:
     reached = working.there.reached.sum(axis=1)
     return sites.assign(
         rate_gpm=base.sites["rate_gpm"].to_numpy(),
+        volume_gal=base.sites["volume_gal"].replace(np.inf, np.nan).to_numpy(),
+        refill_gpm=base.sites["recharge_gpm"].to_numpy(),
         open=base.sites["open"].to_numpy(),
         on_road=base.site_points.on_road,
         road_ft=base.site_points.off_road_m / M_PER_FT,
@@ -184,10 +188,12 @@ def _fill_sites(working: Working, table: pd.DataFrame) -> gpd.GeoDataFrame:
 def _why_not(base: Ground, reached: NDArray[np.int64]) -> NDArray[np.object_]:
     """Return why each site is of no use; None where it is of use."""
     reasons = np.select(
-        [~base.sites["open"].to_numpy(dtype=bool), ~base.site_points.on_road, reached == 0],
-        ["not open", "off the road", "no way by road to any parcel"],
+        [~base.site_points.on_road, reached == 0],
+        ["off the road", "no way by road to any parcel"],
         default="",
     ).astype(object)
+    closed = base.sites["why_closed"].to_numpy(dtype=object)
+    reasons = np.where(closed != "", closed, reasons)
     reasons[reasons == ""] = None
     return np.asarray(reasons, dtype=object)
 

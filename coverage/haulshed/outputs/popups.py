@@ -171,7 +171,9 @@ class ParcelPopup:
 
 def road_phrases(row: Row, wording: Wording) -> Iterator[Phrase]:
     """Return the popup of a road segment."""
-    if known(row["sustained_gpm"]):
+    if row["closed"]:
+        yield Phrase("<h2>Closed in this scenario</h2>")
+    elif known(row["sustained_gpm"]):
         yield Phrase("<h2>{}</h2>", (wording.flow(row["sustained_gpm"]),))
         yield Phrase("<p>for a dump site at the middle of this piece of road, short lay</p>")
     else:
@@ -189,7 +191,19 @@ def road_phrases(row: Row, wording: Wording) -> Iterator[Phrase]:
             "<dt>Speed</dt><dd>{} <small>({})</small></dd>",
             (wording.whole(row["speed_mph"], "mph"), str(row["speed_source"])),
         )
+    yield from _posted(row, wording)
     yield Phrase("</dl>")
+
+
+def _posted(row: Row, wording: Wording) -> Iterator[Phrase]:
+    """Return what is posted along a road, if anything is, and the id to look the way up by."""
+    weight = [wording.whole(row["max_weight_lb"], "lb")] if known(row["max_weight_lb"]) else []
+    height = [wording.tenths(row["max_height_ft"], "ft")] if known(row["max_height_ft"]) else []
+    if not (weight or height or row["closed"]):
+        return
+    what = "bridge" if row["bridge"] else "way"
+    yield Phrase("<dt>Posted</dt><dd>{}", (" and ".join([*weight, *height]) or "nothing",))
+    yield Phrase(f", {what} {{}}</dd>", (str(row["way_id"]),))
 
 
 def site_phrases(row: Row, wording: Wording) -> Iterator[Phrase]:
@@ -202,8 +216,10 @@ def site_phrases(row: Row, wording: Wording) -> Iterator[Phrase]:
     yield Phrase("</p><dl>")
     yield Phrase("<dt>Rate</dt><dd>{}</dd>", (site_rate(row, wording),))
     yield Phrase("<dt>Volume</dt><dd>{}", (site_volume(row, wording) or "not limited",))
-    if known(row["recharge_gpm"]) and row["recharge_gpm"] > 0:
-        yield Phrase(", refills at {}", (wording.flow(row["recharge_gpm"]),))
+    if known(row["usable_gal"]) and row["volume_gal"] < row["usable_gal"]:
+        yield Phrase(", of {} stated", (wording.whole(row["usable_gal"], "gal"),))
+    if row["refill_gpm"] > 0:
+        yield Phrase(", refills at {}", (wording.flow(row["refill_gpm"]),))
     yield Phrase("</dd><dt>Positions</dt><dd>{}", (f"{int(row['fill_positions']):,}",))
     yield Phrase(", an engine must draft</dd>" if row["needs_pumper"] else "</dd>")
     yield Phrase(
@@ -217,8 +233,8 @@ def site_rate(row: Row, wording: Wording) -> str:
 
 
 def site_volume(row: Row, wording: Wording) -> str:
-    """Return the volume of a fill site as the map shows it; empty where it is not limited."""
-    return wording.whole(row["usable_gal"], "gal") if known(row["usable_gal"]) else ""
+    """Return the volume of a fill site that the scenario leaves; empty where it is not limited."""
+    return wording.whole(row["volume_gal"], "gal") if known(row["volume_gal"]) else ""
 
 
 def station_phrases(row: Row, apparatus: Iterable[Row], wording: Wording) -> Iterator[Phrase]:

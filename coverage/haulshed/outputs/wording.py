@@ -39,6 +39,7 @@ LIMIT_MEANS = {
     LimitedBy.NO_TANKER: "no tanker is there in time",
     LimitedBy.ONE_TANKER: "one tanker alone never holds a flow",
     LimitedBy.HOSE_TOO_SHORT: "the engines that count carry less hose than the lay",
+    LimitedBy.POSTED_LIMIT: "a posted weight or height on the way keeps engines or tankers off",
 }
 
 KIND_WORDS = {

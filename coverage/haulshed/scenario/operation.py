@@ -1,10 +1,31 @@
 """How the shuttle is run: times, limits and who counts."""
 
-from typing import Literal
+from typing import Any, Literal
 
 from haulshed.scenario.key import ASSUMED, PRACTICE, Section, key
 
 Aid = Literal["own", "automatic", "mutual"]
+
+
+def _left(kind: str) -> Any:  # noqa: ANN401 — the type is that of pydantic's own Field
+    return key(None, f"share left of {kind}; none: drought_factor", ASSUMED, ge=0, le=1)
+
+
+class WaterLeft(Section):
+    """Keys of ``[operation.water_left]``: what a season leaves of the fill sites, by kind."""
+
+    pond: float | None = _left("the volume and recharge of ponds")
+    dry_hydrant: float | None = _left("the volume and recharge behind dry hydrants")
+    stream: float | None = _left("the flow and recharge of streams, and of a volume stated")
+    hydrant: float = key(1, "share left of the flow of hydrants", ASSUMED, ge=0, le=1)
+    cistern: float = key(
+        1, "share left of the volume and recharge of cisterns", ASSUMED, ge=0, le=1
+    )
+
+    def of_kind(self, kind: str, drought_factor: float) -> float:
+        """Return the share that is left of a kind of site; 0 switches it off."""
+        own: float | None = getattr(self, kind)
+        return drought_factor if own is None else own
 
 
 class Operation(Section):
@@ -69,6 +90,7 @@ class Operation(Section):
         ge=0,
         le=1,
     )
+    water_left: WaterLeft = key(WaterLeft(), "share left by kind of fill site", ASSUMED)
     month: int | None = key(
         None,
         "month of the incident, 1 to 12; none: sites with open_months count as open",

@@ -34,6 +34,7 @@ class LimitedBy(StrEnum):
     NO_TANKER = "no tanker"
     ONE_TANKER = "one tanker"
     HOSE_TOO_SHORT = "supply hose too short"
+    POSTED_LIMIT = "posted limit"
 
 
 class StructureSource(StrEnum):
