@@ -23,6 +23,9 @@ from larkmoor_maker.water import RIVER_HALF_WIDTH, Waters
 #: An end of a drawn road this near to another one was meant to meet it [m].
 _MEANT_M = 260.0
 _MAIN_STREET = {"name": "Main Street", "maxspeed": "30 mph"}
+#: Bridges with a posted weight [short tons]: an old truss that stops every full tanker, and one
+#: that stops the heavy ones.
+_POSTED = {"Upper Ford Lane": {"maxweight": "12 st"}, "Cold Spring Road": {"maxweight": "22 st"}}
 _IN_VILLAGE = {"primary": _MAIN_STREET, "secondary": {"maxspeed": "30 mph"}}
 
 
@@ -101,7 +104,8 @@ def _bridged(road: Road, waters: Waters) -> list[Road]:
     if not road.spans or not road.line.intersects(span):
         return [road]
     over = shapely.get_parts(road.line.intersection(span))
-    tags = {**road.tags, "bridge": "yes", "layer": "1"}
+    posted = _POSTED.get(road.tags["name"], {})
+    tags = {**road.tags, "bridge": "yes", "layer": "1", **posted}
     tags.pop("surface", None)
     bridges = [replace(road, line=part, tags={**tags, "surface": "concrete"}) for part in over]
     approaches = shapely.get_parts(road.line.difference(span))

@@ -56,6 +56,10 @@ unpaved_factor = 0.6
 [scenario.drought.operation]
 month = 2
 drought_factor = 0.4
+
+# Moor Road's bridge is out, and the village and its mains are on one side of it.
+[scenario.bridge_closed.roads]
+closed_ways = [27]
 """
 
 _SITE_COLUMNS = (
