@@ -1,7 +1,9 @@
 """The demo district: made by its script byte for byte, and as much a place as a map can be."""
 
 import csv
+import tomllib
 from collections import Counter
+from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 
@@ -251,6 +253,45 @@ def test_every_verdict_and_many_reasons_occur(tmp_path: Path) -> None:
     assert (reasons >= 10).sum() >= 6
     assert {*parcels.lay_source.dropna()} >= {"straight", "driveway"}
     assert parcels.demand_source.nunique() == 3
+
+
+def test_two_bridges_are_posted(roads: gpd.GeoDataFrame) -> None:
+    posted = roads[roads.maxweight.notna()]
+    assert (posted.bridge == "yes").all()
+    assert dict(zip(posted.name, posted.maxweight, strict=True)) == {
+        "Cold Spring Road": "22 st",
+        "Upper Ford Lane": "12 st",
+    }
+
+
+def test_posted_bridges_and_a_closed_one_hurt(tmp_path: Path) -> None:
+    def quiet(*_: object) -> None: ...
+
+    def flow(scenario: str | None, **rules: object) -> gpd.GeoSeries:
+        inputs = read_district(
+            LARKMOOR, scenario=scenario, cache_dir=tmp_path, progress=quiet
+        ).inputs
+        roads = inputs.scenario.roads.model_copy(update=rules)
+        changed = inputs.scenario.model_copy(update={"roads": roads})
+        return assess(replace(inputs, scenario=changed), progress=quiet).parcels.sustained_gpm
+
+    posted, closed = flow(None), flow("bridge_closed")
+    free = flow(None, posted_weights="none")
+    assert (posted <= free + 0.01).all()
+    assert 50 < (posted < free - 1).sum() < 300
+    assert (closed <= posted + 0.01).all()
+    assert (closed < posted - 1).mean() > 0.2
+
+
+def test_the_closed_way_is_moor_roads_bridge() -> None:
+    settings = tomllib.loads((LARKMOOR / "district.toml").read_text(encoding="utf-8"))
+    (way,) = settings["scenario"]["bridge_closed"]["roads"]["closed_ways"]
+    tags = {
+        item.id: dict(item.tags)
+        for item in osmium.FileProcessor(str(LARKMOOR / "roads.osm"))
+        if item.is_way()
+    }
+    assert (tags[way]["name"], tags[way]["bridge"]) == ("Moor Road", "yes")
 
 
 def test_aid_helps_and_winter_and_drought_hurt(tmp_path: Path) -> None:

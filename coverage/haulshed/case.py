@@ -32,8 +32,7 @@ OSM_CREDIT = "Roads © OpenStreetMap contributors"
 CAUTION = (
     "Planning estimate at constant times. It assumes that every listed unit responds and that there"
     " is no second call. Not a guarantee and not a rating: verify by flow test and drill. Local"
-    " codes, the authority having jurisdiction and licensed practice govern. Bridge weights are not"
-    " considered yet."
+    " codes, the authority having jurisdiction and licensed practice govern."
 )
 
 

@@ -44,7 +44,8 @@ class Detour:
     """A drive that takes longer by posted limits, or that they leave no way for."""
 
     units: tuple[str, ...]
-    heaviest_lb: float  #: of the units, as they drive
+    lightest_lb: float  #: of the units, as they drive
+    heaviest_lb: float
     highest_ft: float
     drive: Drive
     place_id: str  #: station or fill site
@@ -147,6 +148,7 @@ def _detour(ground: Ground, access: Points, trip: _Trip) -> Detour:
     first = segments.iloc[met].drop_duplicates("way_id").index.to_numpy()
     return Detour(
         units=tuple(ground.assignment.units["unit_id"].to_numpy()[trip.units].tolist()),
+        lightest_lb=float(weight_lb.min()),
         heaviest_lb=float(weight_lb.max()),
         highest_ft=float(weights.height_ft[trip.units].max()),
         drive=trip.drive,

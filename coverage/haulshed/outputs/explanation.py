@@ -198,8 +198,9 @@ def _detour(one: Detour) -> str:
     place = one.drive.replace("the station", one.place_id).replace("the fill site", one.place_id)
     took = "no way" if one.minutes is None else f"{one.minutes:.1f} min"
     ways = "; ".join(_posted(way) for way in one.stopped_by)
+    least = f"{one.lightest_lb:,.0f} to " if one.lightest_lb < one.heaviest_lb else ""
     return (
-        f"{', '.join(one.units)} ({one.heaviest_lb:,.0f} lb) {place}: {took} instead of"
+        f"{', '.join(one.units)} ({least}{one.heaviest_lb:,.0f} lb) {place}: {took} instead of"
         f" {one.free_min:.1f} min by {ways}"
     )
 
