@@ -2,6 +2,7 @@
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from haulshed.hydraulics.hydrant import flow_at_psi
 from haulshed.scenario import Operation
@@ -37,16 +38,8 @@ def ready_sites(sites: FillSites, operation: Operation) -> pd.DataFrame:
     recharge_gpm = sites["recharge_gpm"].to_numpy(float) * left
     source = sites["source_id"].to_numpy()
     has_water = pd.Series((volume_gal > 0) | (recharge_gpm > 0)).groupby(source).transform("any")
-    in_month = open_in_month(sites["open_months"], operation.month)
-    why_closed = np.select(
-        [
-            (sites["status"] != "open").to_numpy(),
-            ~in_month,
-            ~(rate_gpm > 0) | ~has_water.to_numpy(dtype=bool),
-        ],
-        ["closed", f"closed in month {operation.month}", "no flow or no water left"],
-        default="",
-    )
+    gives = (rate_gpm > 0) & has_water.to_numpy(dtype=bool)
+    why_closed = _why_closed(sites, operation, gives)
     return pd.DataFrame(
         {
             "rate_gpm": rate_gpm,
@@ -60,4 +53,16 @@ def ready_sites(sites: FillSites, operation: Operation) -> pd.DataFrame:
             "why_closed": why_closed,
         },
         index=sites.index,
+    )
+
+
+def _why_closed(
+    sites: FillSites, operation: Operation, gives: NDArray[np.bool_]
+) -> NDArray[np.str_]:
+    """Return why each site cannot be used, empty where it can; `gives` says which have water."""
+    in_month = open_in_month(sites["open_months"], operation.month)
+    return np.select(
+        [(sites["status"] != "open").to_numpy(), ~in_month, ~gives],
+        ["closed", f"closed in month {operation.month}", "no flow or no water left"],
+        default="",
     )
