@@ -176,7 +176,8 @@ def _site_rows(site: SiteTold) -> Iterator[tuple[str, ...]]:
     )
     for legs in others:
         if _leg_cells(legs) != _leg_cells(first):
-            yield ("", f"  for {', '.join(legs.units)}", *_leg_cells(legs), *[""] * 4)
+            more = f" and {len(legs.units) - 1} more" if len(legs.units) > 1 else ""
+            yield ("", f"  for {legs.units[0]}{more}", *_leg_cells(legs), *[""] * 4)
 
 
 def _leg_cells(legs: LegsTold) -> tuple[str, ...]:
