@@ -53,6 +53,7 @@ def road(*miles: float) -> Segments:
                 "max_height_ft": float("nan"),
                 "max_rated_lb": float("nan"),
                 "hgv_allowed": True,
+                "posted_understood": True,
             }
             for i in range(len(miles) - 1)
         ]

@@ -12,6 +12,7 @@ from shapely import LineString
 
 from by_hand import CRS, Row, engine, hydrant, inputs, parcel, road_point, station, tanker
 from haulshed.assess.detours import Drive
+from haulshed.assess.doubts import doubts
 from haulshed.assess.explain import Explanation, explain_parcel
 from haulshed.assess.model import assess
 from haulshed.case import Inputs, Result
@@ -51,6 +52,7 @@ def roads(*, bypass: bool = True, **bridge: object) -> Segments:
         "max_height_ft": np.nan,
         "max_rated_lb": np.nan,
         "hgv_allowed": True,
+        "posted_understood": True,
     }
     rows = [
         {"segment_id": i, "way_id": i + 1, "from_node": a, "to_node": b, "name": name,
@@ -203,3 +205,38 @@ def test_nothing_posted_no_word_of_it() -> None:
     said = told(bridge={"max_weight_lb": np.nan})
     assert said.detours == ()
     assert "Posted" not in explanation_text(said)
+
+
+def doubted(*args: object, **more: object) -> dict[str, tuple[str, ...]]:
+    found = doubts(district(*args, **more), progress=lambda *_: None).findings
+    return {one.what: one.rows for one in found}
+
+
+def named(found: dict[str, tuple[str, ...]], words: str) -> tuple[str, ...]:
+    return next((rows for what, rows in found.items() if words in what), ())
+
+
+def test_a_look_names_the_bridge_and_whose_weight_is_assumed() -> None:
+    found = doubted([engine(1), tanker(1, **HEAVY), tanker(2, **LIGHT)])
+    assert named(found, "posted ways that stop") == ("Old Bridge (way 2)",)
+    assert named(found, "units with no weight") == ("E1",)
+    assert named(found, "units with no height") == ()
+    light = [engine(1, **LIGHT), tanker(1, **LIGHT), tanker(2, **LIGHT)]
+    assert named(doubted(light), "posted ways that stop") == ()
+    low = doubted(light, bridge={"max_height_ft": 12.0})
+    assert named(low, "units with no height") == ("E1", "T1", "T2")
+
+
+def test_nothing_posted_asks_for_no_weights() -> None:
+    found = doubted([engine(1), tanker(1)], bridge={"max_weight_lb": np.nan})
+    assert named(found, "units with no weight") == ()
+
+
+def test_a_sign_that_cannot_be_read_is_shown() -> None:
+    found = doubted(bridge={"max_weight_lb": np.nan, "posted_understood": False})
+    assert named(found, "cannot be read") == ("Old Bridge (way 2)",)
+
+
+def test_a_closed_way_is_shown() -> None:
+    shut = {"forward_open": False, "backward_open": False}
+    assert named(doubted(bridge=shut), "closed in this scenario") == ("Old Bridge (way 2)",)

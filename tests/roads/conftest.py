@@ -22,6 +22,7 @@ PLAIN = {
     "max_height_ft": None,
     "max_rated_lb": None,
     "hgv_allowed": True,
+    "posted_understood": True,
 }
 
 MakeSegments = Callable[[Sequence[dict[str, object]]], gpd.GeoDataFrame]

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from haulshed.assess.findings import Finding, Findings, Weight, finding
 from haulshed.assess.ground import Ground, ground, site_reach
 from haulshed.assess.incidents import Incidents, incidents
+from haulshed.assess.posted_doubts import posted_doubts
 from haulshed.case import Inputs, Progress
 from haulshed.demand.need import DemandSource
 from haulshed.demand.needed import needed
@@ -81,6 +82,7 @@ def doubts(inputs: Inputs, *, progress: Progress) -> Findings:
         *_apparatus(look),
         *_without_building(look),
         *_tests(look),
+        *posted_doubts(look.base),
         *_assumed_of_parcels(look),
         *_assumed(look),
     )
@@ -177,14 +179,14 @@ def _out_of_reach(look: _Looked) -> Iterator[Finding]:
         look.parcels,
         look.there.access.on_road & ~reached.any(axis=0) & bool(len(look.sites)),
         "parcels on roads that no usable fill site reaches",
-        "Look for a gap, a closed way or a one-way in the road file.",
+        "Look for a gap, a one-way, a closed way or a posted limit.",
     )
     yield _doubt(
         "fill_sites",
         look.sites,
         base.site_serves & ~reached.any(axis=1),
         "fill sites from which no parcel can be reached and left again",
-        "Look for a gap, a closed way or a one-way in the road file.",
+        "Look for a gap, a one-way, a closed way or a posted limit.",
     )
     yield _doubt(
         "fill_sites",

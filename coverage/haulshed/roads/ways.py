@@ -85,6 +85,11 @@ class Road:
     weight_understood: bool  #: no: a weight is mapped that cannot be read
     height_understood: bool
 
+    @property
+    def posted_understood(self) -> bool:
+        """Whether every posted weight and height can be read."""
+        return self.weight_understood and self.height_understood
+
 
 def left_out(tags: Mapping[str, str], rules: RoadRules) -> LeftOut | None:
     """

@@ -83,6 +83,12 @@ SEGMENTS = Table(
             meaning="no: closed to heavy goods vehicles by law",
         ),
         Column(
+            name="posted_understood",
+            kind=Kind.YES_NO,
+            required=True,
+            meaning="no: a weight or height is mapped that cannot be read",
+        ),
+        Column(
             name="geometry", kind=Kind.GEOMETRY, required=True, meaning="line in the district's CRS"
         ),
     ),
