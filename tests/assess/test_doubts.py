@@ -61,6 +61,18 @@ def test_a_sound_district_has_no_doubt_and_says_what_it_assumes() -> None:
         (
             {
                 "sites": [
+                    hydrant("H1", 1.0, source_id="A", usable_gal=20_000.0),
+                    hydrant("H2", 1.0, source_id="A", usable_gal=30_000.0),
+                    hydrant("H3", 1.0, source_id="B", usable_gal=30_000.0),
+                    hydrant("H4", 1.0, source_id="B", usable_gal=None),
+                ]
+            },
+            "on one source that state different volumes",
+            ("H1", "H2"),
+        ),
+        (
+            {
+                "sites": [
                     hydrant(
                         "H1",
                         1.0,

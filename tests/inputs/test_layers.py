@@ -265,3 +265,27 @@ def test_the_outline_of_several_areas_is_one_in_the_roads_system(tiny_district: 
     assert said(folder)[0].startswith("boundary: feature 1: geometry is no sound area")
     layer([Point(-100, 45)]).to_file(folder / "outline.geojson")
     assert said(folder)[0].startswith("boundary: feature 1: geometry = Point must be a polygon")
+
+
+def test_the_outline_may_be_one_of_several_layers_and_in_a_system_that_is_named(
+    tiny_district: Write,
+) -> None:
+    folder = tiny_district()
+    toml = folder / "district.toml"
+    plain = toml.read_text()
+    outline = layer([SQUARE]).to_crs("EPSG:4457")
+    outline.to_file(folder / "lines.gpkg", layer="district")
+    outline.to_file(folder / "lines.gpkg", layer="county")
+    toml.write_text(plain.replace('"Tiny"', '"Tiny"\nboundary = "lines.gpkg"'))
+    assert said(folder) == [
+        'boundary: lines.gpkg has 2 layers. Name one in district.toml, layer = "…", of: district,'
+        " county."
+    ]
+    named = plain.replace('"Tiny"', '"Tiny"\nboundary = "lines.gpkg"\nboundary_layer = "county"')
+    toml.write_text(named)
+    there = read(folder).inputs
+    assert there.boundary is not None
+    expected = outline.to_crs(there.parcels.crs).iloc[0].geometry
+    assert there.boundary.symmetric_difference(expected).area < 1
+    toml.write_text(named.replace('"county"', '"county"\nboundary_crs = "EPSG:1"'))
+    assert said(folder)[0].startswith("district.toml: [district]: boundary_crs = EPSG:1 is no coor")

@@ -80,6 +80,7 @@ def doubts(inputs: Inputs, *, progress: Progress) -> Findings:
         *_out_of_reach(look),
         *_measured_by_nobody(look),
         *_apparatus(look),
+        *_shared_sources(look),
         *_without_building(look),
         *_tests(look),
         *posted_doubts(look.base),
@@ -169,6 +170,18 @@ def _off_the_road(look: _Looked) -> Iterator[Finding]:
         ~look.there.access.on_road,
         f"parcels farther than {operation.parcel_snap_ft:g} ft from every public road; no water",
         "Map the road that serves them, or give access_lat and access_lon.",
+    )
+
+
+def _shared_sources(look: _Looked) -> Iterator[Finding]:
+    sites = look.base.inputs.fill_sites
+    volumes = sites.groupby("source_id")["usable_gal"].nunique()  # of those that are stated
+    yield _doubt(
+        "fill_sites",
+        look.sites,
+        (sites["source_id"].map(volumes) > 1).to_numpy(dtype=bool),
+        "fill sites on one source that state different volumes of it; the largest counts",
+        "Give them the same usable_gal, or each a source_id of its own.",
     )
 
 

@@ -6,24 +6,43 @@ from shapely import MultiPolygon, Polygon
 from haulshed.errors import Fault, TableError
 from haulshed.inputs.files import NamedFile
 from haulshed.inputs.layer_file import read_layer
+from haulshed.inputs.named_crs import named_crs
 from haulshed.inputs.placing import Ground
-from haulshed.inputs.raw_table import unreadable
+from haulshed.inputs.raw_table import Shapes, unreadable
 from haulshed.inputs.shapes import AREAS, checked_shapes
 
 
-def read_area(file: NamedFile, ground: Ground, table: str) -> Polygon | MultiPolygon:
+def read_area(
+    file: NamedFile,
+    ground: Ground,
+    table: str,
+    *,
+    layer: str | None = None,
+    crs: str | None = None,
+) -> Polygon | MultiPolygon:
     """
     Return all areas of a file as one, in the district's coordinates; messages call it `table`.
+
+    Parameters
+    ----------
+    file, ground, table
+        The file, where the roads lie, and the name.
+    layer
+        Of a file with several.
+    crs
+        Its coordinate system; None: what the file says.
 
     Raises
     ------
     InputError
         If the file cannot be read, says no coordinate system, or holds what is no sound area.
     """
-    raw = read_layer(file.path, table, None)
+    raw = read_layer(file.path, table, layer)
     if raw.shapes is None or not raw.places:
         raise unreadable(table, f"{file.name} has no area", "Export the outline as a polygon.")
-    areas, wrong = checked_shapes(raw.shapes, AREAS, ground, where=file.name)
+    said = named_crs(crs, file.section, f"{file.key}_crs") or raw.shapes.crs
+    shapes = Shapes(geometry=raw.shapes.geometry, crs=said)
+    areas, wrong = checked_shapes(shapes, AREAS, ground, where=file.name)
     if wrong:
         raise TableError(
             [

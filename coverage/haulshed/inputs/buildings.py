@@ -12,16 +12,16 @@ from haulshed.inputs.cells import parse_cells
 from haulshed.inputs.files import NamedFile, is_osm
 from haulshed.inputs.headers import Match, match_headers
 from haulshed.inputs.layer_file import read_layer
+from haulshed.inputs.named_crs import named_crs
 from haulshed.inputs.osm_buildings import read_osm_buildings
 from haulshed.inputs.placing import Ground
 from haulshed.inputs.raw_table import Geometries, RawTable, unreadable
 from haulshed.inputs.settings import BuildingKeys
-from haulshed.inputs.table_file import crs_of
 from haulshed.structures.filling import fill_from_buildings
 from haulshed.structures.footprints import Footprints
 from haulshed.tables.buildings import BUILDINGS, LEAST_FT2
 from haulshed.tables.parcels import Parcels
-from haulshed.tables.table import Kind, Mask
+from haulshed.tables.table import Kind, Mask, shown
 
 Floats = npt.NDArray[np.float64]
 
@@ -74,7 +74,7 @@ def read_buildings(file: NamedFile, keys: BuildingKeys, ground: Ground) -> Build
     )
     counts = [f"{int(where.sum()):,} {what}" for what, where in met if where.any()]
     said = ["; ".join((f"{len(shapes):,} buildings", *counts))]
-    said += [f"not used: {', '.join(match.unused)}"] if match.unused else []
+    said += [f"not used: {', '.join(map(shown, match.unused))}"] if match.unused else []
     return BuildingsRead(
         footprints=Footprints(
             shapes=shapes[kept], stories=stories[kept], height_ft=height_ft[kept]
@@ -134,7 +134,7 @@ def _placed(
         raise unreadable(
             BUILDINGS.name, f"{file.path.name} has no geometry", "Export it with geometry."
         )
-    crs = crs_of(BUILDINGS, keys) or raw.shapes.crs
+    crs = named_crs(keys.crs, BUILDINGS.name, "crs") or raw.shapes.crs
     if crs is None:
         rule = f"{file.path.name} does not say its coordinate system"
         raise unreadable(BUILDINGS.name, rule, 'Set it under [buildings]: crs = "EPSG:…".')

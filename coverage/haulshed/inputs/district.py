@@ -208,7 +208,14 @@ def _read_all(
             reads[table.name] = read_table(file.path, table, keys, ground)
     if "district" in files:
         with problems.of("boundary"):
-            boundary = read_area(files["district"], ground, "boundary")
+            own = settings.keys.district
+            boundary = read_area(
+                files["district"],
+                ground,
+                "boundary",
+                layer=own.boundary_layer,
+                crs=own.boundary_crs,
+            )
     if "buildings" in files:
         progress(f"Reading {files['buildings'].name}.")
         with problems.of("buildings"):

@@ -16,6 +16,8 @@ class DistrictKeys(Section):
 
     name: str = key("", "name on the outputs; the folder's where none is given", "")
     boundary: str | None = key(None, "file with the district's outline", "")
+    boundary_layer: str | None = key(None, "layer of that file, where it has several", "")
+    boundary_crs: str | None = key(None, "its coordinate system, where it does not say it", "")
     units: System = key(System.US, "units of the outputs, us or si", "")
     crs: str = key("auto", "projected coordinate system in metres; auto: the UTM zone", "")
 

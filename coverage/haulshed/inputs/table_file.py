@@ -7,12 +7,11 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from pyproj import CRS
-from pyproj.exceptions import CRSError as ProjError
 
-from haulshed.errors import Fault, TableError
+from haulshed.errors import Fault
 from haulshed.inputs.cells import BadCell, parse_cells
 from haulshed.inputs.headers import Match, match_headers
+from haulshed.inputs.named_crs import named_crs
 from haulshed.inputs.odd_shapes import notes_on
 from haulshed.inputs.place_columns import DEGREES, Form, forms_of
 from haulshed.inputs.placing import Ground
@@ -26,7 +25,7 @@ from haulshed.inputs.row_places import (
     place_further,
     place_layer,
 )
-from haulshed.inputs.settings import LayerKeys, TableKeys
+from haulshed.inputs.settings import TableKeys
 from haulshed.tables.parcels import PARCELS
 from haulshed.tables.table import (
     Found,
@@ -197,7 +196,7 @@ def _placed(
     """Return the table's geometry columns, and what is misplaced."""
     if not has_places(table) or ground is None:
         return Placed(places={}, wrong={})
-    crs = crs_of(table, keys)
+    crs = named_crs(keys.crs, table.name, "crs")
     where = f"{path.name}, [{table.name}] of district.toml,"
     if cells.raw.shapes is not None:
         shapes = Shapes(geometry=cells.raw.shapes.geometry, crs=crs or cells.raw.shapes.crs)
@@ -208,29 +207,6 @@ def _placed(
     return Placed(
         places={**placed.places, **further.places}, wrong={**placed.wrong, **further.wrong}
     )
-
-
-def crs_of(table: Table, keys: LayerKeys) -> CRS | None:
-    """
-    Return the coordinate system that ``district.toml`` gives a table; None where it gives none.
-
-    Raises
-    ------
-    TableError
-        If there is no such system.
-    """
-    try:
-        return CRS.from_user_input(keys.crs) if keys.crs else None
-    except ProjError as error:
-        fault = Fault(
-            table="district.toml",
-            row=f"[{table.name}]",
-            column="crs",
-            value=shown(keys.crs),
-            rule="is no coordinate system that is known",
-            cure="Give its EPSG number, such as EPSG:26916.",
-        )
-        raise TableError([fault]) from error
 
 
 def _as_written(found: Found, raw: RawTable, match: Match) -> Found:

@@ -47,6 +47,6 @@ def has_document_type(chunks: Iterable[bytes]) -> bool:
                 return True
     except _Stop:
         return found
-    except (expat.ExpatError, ValueError):
+    except (expat.ExpatError, ValueError, LookupError):  # LookupError: an encoding of no name
         return False
     return False
