@@ -7,7 +7,7 @@ Not part of the tests: it needs atheris (``pip install atheris``) and as much ti
 
 runs 20 minutes in the folder /tmp/fuzz, goes on from what an earlier run found there, and prints
 how many files it read. A file that ends the program is left in the folder as crash-*, one that
-takes over 30 seconds as timeout-*; its first byte is the kind, the rest the file. Further words
+hangs for five minutes as timeout-*; its first byte is the kind, the rest the file. Further words
 are the kinds to damage, all of them where none is given.
 """
 
@@ -23,7 +23,7 @@ with atheris.instrument_imports(include=["haulshed"]):
 
 _LONGEST_BYTES = 250_000
 _RSS_LIMIT_MB = 4096
-_TIMEOUT_S = 30
+_TIMEOUT_S = 300
 
 
 def main() -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from haulshed.errors import Fault
-from haulshed.inputs.cells import BadCell, parse_cells
+from haulshed.inputs.cells import BadCell, Cell, parse_cells
 from haulshed.inputs.headers import Match, match_headers
 from haulshed.inputs.named_crs import named_crs
 from haulshed.inputs.odd_shapes import notes_on
@@ -149,8 +149,10 @@ def _typed(
         source = match.sources.get(column.name)
         if source is None and column.required:
             continue
-        texts = raw.columns[source.header] if source else [""] * len(raw.places)
-        cells, bad[column.name] = parse_cells(texts, column, source.factor if source else 1)
+        cells: Sequence[Cell] = [None] * len(raw.places)
+        if source is not None:
+            texts = raw.columns[source.header]
+            cells, bad[column.name] = parse_cells(texts, column, source.factor)
         may_be_empty = replace(column, required=False, default=None)
         values[column.name] = typed(pd.Series(cells, dtype="object"), may_be_empty)
     return pd.DataFrame(values), bad
