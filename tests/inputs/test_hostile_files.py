@@ -451,6 +451,16 @@ def test_more_points_than_are_read(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     assert "has more than the 99 points that are read" in roads_refused(path)
 
 
+def test_an_encoding_of_no_name(tmp_path: Path) -> None:
+    # Found by the fuzz: Python's own list of encodings raised an error that nobody caught.
+    path = tmp_path / "a.osm"
+    path.write_bytes(b'<?xml version="1.0" encoding="UTF-9"?><osm version="0.6"></osm>')
+    assert "cannot be read as OpenStreetMap data" in roads_refused(path)
+    path = tmp_path / "a.xlsx"
+    part = b'<?xml version="1.0" encoding="UTF-9"?><worksheet/>'
+    assert "cannot be read as a workbook" in refused(workbook(path, **{SHEET: part}))
+
+
 # Text
 
 
