@@ -122,7 +122,6 @@ def test_text_that_begins_like_a_formula_keeps_every_letter(tmp_path: Path) -> N
     ("rows", "says"),
     [
         ([], "has an empty sheet"),
-        ([HEADERS], "has no rows"),
         ([["site_id", None, "lat"], ["A", 1, 2]], "has no header over column B"),
         ([["lat", "lon", "lat "], [1, 2, 3]], "has more than one column 'lat'"),
     ],
@@ -130,3 +129,7 @@ def test_text_that_begins_like_a_formula_keeps_every_letter(tmp_path: Path) -> N
 def test_what_a_sheet_cannot_be(rows: Any, says: str, tmp_path: Path) -> None:
     with pytest.raises(TableError, match=says):
         read(workbook(tmp_path, rows), columns={})
+
+
+def test_a_sheet_of_headers_alone_is_an_empty_table(tmp_path: Path) -> None:
+    assert len(read(workbook(tmp_path, [HEADERS])).frame) == 0
