@@ -36,6 +36,15 @@ _KIND_MARKERS = {
     SiteKind.CISTERN: "octagon",
 }
 
+_HALO = "#ffffff"
+_TEXT = {"fontSize": "8", "fontWeight": "75", "isExpression": "1", "textColor": "42,34,40,255"}
+#: Where a label stands, by kind of symbol, and which label wins: QGIS's own numbers.
+_PLACEMENTS = {
+    "marker": {"placement": "0", "dist": "2", "distUnits": "MM", "priority": "10"},
+    "line": {"placement": "2", "placementFlags": "10", "priority": "3"},
+    "fill": {"placement": "1", "priority": "1"},
+}
+
 #: A symbol layer: its class in QGIS and its options.
 _Layer = tuple[str, tuple[tuple[str, str], ...]]
 
@@ -200,7 +209,7 @@ def _xml(style: _Style) -> str:
             options = ET.SubElement(layer, "Option", type="Map")
             for name, value in values:
                 ET.SubElement(options, "Option", name=name, type="QString", value=value)
-    _labels(root, style.label)
+    _labels(root, style)
     return "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>\n" + ET.tostring(
         root, encoding="unicode"
     )
@@ -215,14 +224,18 @@ def _entry(entries: ET.Element, one: _Class, number: int, *, graduated: bool) ->
         ET.SubElement(entries, "category", shared | {"value": one.value, "type": "string"})
 
 
-def _labels(root: ET.Element, expression: str) -> None:
-    """Label by `expression`, from the scale on at which single places can be told apart."""
+def _labels(root: ET.Element, style: _Style) -> None:
+    """Label from the scale on at which single places can be told apart, on a halo of white."""
     labeling = ET.SubElement(root, "labeling", type="simple")
     settings = ET.SubElement(labeling, "settings", calloutType="simple")
-    ET.SubElement(settings, "text-style", fieldName=expression, fontSize="8", isExpression="1")
-    ET.SubElement(
-        settings, "rendering", scaleVisibility="1", scaleMax="1", scaleMin=str(_LABEL_SCALE)
-    )
+    text = ET.SubElement(settings, "text-style", _TEXT | {"fieldName": style.label})
+    halo = {"bufferDraw": "1", "bufferSize": "0.5", "bufferColor": _rgba(_HALO)}
+    ET.SubElement(text, "text-buffer", halo)
+    ET.SubElement(settings, "placement", _PLACEMENTS[style.symbol])
+    # QGIS calls the larger number of a scale, from far off, the greatest one.
+    scales = {"scaleVisibility": "1", "scaleMin": "1", "scaleMax": str(_LABEL_SCALE)}
+    # Parcels cover the ground: were they in the way of labels, roads would get none.
+    ET.SubElement(settings, "rendering", scales | {"obstacle": "0"})
 
 
 def _rgba(colour: str) -> str:
