@@ -13,7 +13,14 @@ from haulshed.case import CAUTION
 from haulshed.cli import main
 from haulshed.tables.answers import ANSWERS
 
-FILES = {"district.gpkg", "map.html", "parcels.csv", "run.json", "summary.json"}
+FILES = {
+    *("district.gpkg", "map.html", "parcels.csv", "run.json", "summary.json"),
+    *(f"geoparquet/{name}.parquet" for name in ("parcels", "roads", "fill_sites", "stations")),
+}
+
+
+def files(folder: Path) -> set[str]:
+    return {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
 
 
 def haulshed(*words: str | Path) -> Result:
@@ -44,7 +51,7 @@ def test_the_demo_prints_the_answers_and_where_the_map_is(larkmoor: tuple[Result
 
 def test_the_demo_writes_every_output(larkmoor: tuple[Result, Path]) -> None:
     _, out = larkmoor
-    assert {path.name for path in out.iterdir()} == FILES
+    assert files(out) == FILES
     assert (out / "map.html").stat().st_size < 6_000_000
 
 
@@ -124,7 +131,7 @@ def test_check_prints_for_machines(tiny: Path) -> None:
 def test_run_writes_into_the_districts_folder(tiny: Path) -> None:
     done = haulshed("run", tiny)
     assert done.exit_code == 0, done.output
-    assert {path.name for path in (tiny / "out").iterdir()} == FILES
+    assert files(tiny / "out") == FILES
     run = json.loads((tiny / "out" / "run.json").read_text(encoding="utf-8"))
     assert run["version"]
     assert "parcels.csv" in run["input_sha256"]
@@ -141,10 +148,10 @@ def test_a_run_by_a_named_scenario_says_so(tiny: Path) -> None:
 
 def test_a_fault_leaves_the_last_good_outputs(tiny: Path) -> None:
     assert haulshed("run", tiny).exit_code == 0
-    before = {path.name: path.read_bytes() for path in (tiny / "out").iterdir()}
+    before = {name: (tiny / "out" / name).read_bytes() for name in files(tiny / "out")}
     (tiny / "parcels.csv").write_text("parcel_id\nP1\n", encoding="utf-8")
     assert haulshed("run", tiny).exit_code == 1
-    assert {path.name: path.read_bytes() for path in (tiny / "out").iterdir()} == before
+    assert {name: (tiny / "out" / name).read_bytes() for name in files(tiny / "out")} == before
 
 
 def test_set_aside_goes_on_and_writes_what_it_left_out(tiny: Path) -> None:

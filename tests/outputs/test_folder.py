@@ -10,10 +10,13 @@ from filelock import FileLock
 from haulshed.case import Provenance, Result
 from haulshed.errors import HaulshedError, OutputError
 from haulshed.outputs import folder
-from haulshed.outputs.folder import write_outputs
+from haulshed.outputs.folder import Wanted, write_outputs
 from haulshed.units import System
 
-SAME_EVERY_TIME = ("parcels.csv", "district.gpkg", "map.html", "summary.json")
+SAME_EVERY_TIME = (
+    *("parcels.csv", "district.gpkg", "map.html", "summary.json", "tables.xlsx"),
+    *(f"geoparquet/{name}.parquet" for name in ("parcels", "roads", "fill_sites", "stations")),
+)
 Write = Callable[..., None]
 
 
@@ -24,9 +27,9 @@ def write(result: Result, provenance: Provenance) -> Write:
             result,
             provenance,
             out,
-            units=System.US,
+            wanted=Wanted(units=System.US, workbook=True),
             rejected=pd.DataFrame() if rejected is None else rejected,
-            base_map=False,
+            record={},
             progress=lambda step, done=0, of=0: None,  # noqa: ARG005 — Progress by its names
         )
 
@@ -39,7 +42,8 @@ def seen(place: Path) -> list[str]:
 
 
 def contents(out: Path) -> dict[str, bytes]:
-    return {file.name: file.read_bytes() for file in out.iterdir()}
+    files = (file for file in out.rglob("*") if file.is_file())
+    return {file.relative_to(out).as_posix(): file.read_bytes() for file in files}
 
 
 def test_every_file_is_there(write: Write, tmp_path: Path) -> None:

@@ -1,5 +1,8 @@
+import json
 import sqlite3
+import subprocess
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -139,6 +142,7 @@ def test_the_contents_list_each_layer_with_its_system_and_extent(
     assert application.to_bytes(4, "big") == b"GPKG"
     contents = {name: (kind, srs, box) for name, kind, srs, *box in rows}
     assert contents.pop("layer_styles")[0] == "attributes"
+    assert contents.pop("columns")[0] == "attributes"
     assert set(contents) == set(LAYERS)
     for name, (kind, srs, box) in contents.items():
         layer = getattr(result, name)
@@ -165,3 +169,70 @@ def test_the_fill_sites_expression_gives_a_class_to_each_site(file: Path) -> Non
     assert {value for _, value in rows} <= {
         category.get("value") for category in renderer.iter("category")
     }
+
+
+def test_the_dictionary_tells_what_each_column_means(result: Result, file: Path) -> None:
+    with closing(sqlite3.connect(file)) as store:
+        told = store.execute("SELECT layer, column_name, unit, meaning FROM columns").fetchall()
+        standard = store.execute(
+            "SELECT table_name, column_name, description FROM gpkg_data_columns"
+        ).fetchall()
+        extensions = store.execute(
+            "SELECT table_name FROM gpkg_extensions WHERE extension_name = 'gpkg_schema'"
+        ).fetchall()
+    assert {(layer, column) for layer, column, *_ in told} == {
+        (name, column)
+        for name in LAYERS
+        for column in getattr(result, name).columns.drop("geometry")
+    }
+    assert ("roads", "speed_mph", "mph", "speed of a loaded tanker") in told
+    assert ("roads", "speed_mph", "speed of a loaded tanker [mph]") in standard
+    # OGC 12-128, annex F.9, schema extension: both tables are listed (value from memory).
+    assert set(extensions) == {("gpkg_data_columns",), ("gpkg_data_column_constraints",)}
+
+
+def test_labels_show_from_near_and_not_from_far(file: Path) -> None:
+    """QGIS reads scaleMax as the scale from which on labels show (seen in QGIS 3.22)."""
+    for style in styles(file).values():
+        rendering = style.find(".//rendering")
+        assert rendering is not None
+        assert float(rendering.get("scaleMax", "0")) > float(rendering.get("scaleMin", "0"))
+
+
+_IN_QGIS = """
+import json, sys
+from qgis.core import QgsApplication, QgsRenderContext, QgsVectorLayer
+app = QgsApplication([], False)
+app.initQgis()
+told = {}
+for name in sys.argv[2:]:
+    layer = QgsVectorLayer(f"{sys.argv[1]}|layername={name}", name, "ogr")
+    renderer, context, drawn = layer.renderer(), QgsRenderContext(), 0
+    renderer.startRender(context, layer.fields())
+    for feature in layer.getFeatures():
+        context.expressionContext().setFeature(feature)
+        drawn += renderer.symbolForFeature(feature, context) is not None
+    renderer.stopRender(context)
+    scales = layer.labeling().settings()
+    told[name] = [renderer.type(), layer.featureCount(), drawn, layer.labelsEnabled(),
+                  scales.minimumScale, scales.maximumScale]
+print(json.dumps(told))
+"""
+
+
+@pytest.mark.slow  # QGIS takes seconds to start
+def test_qgis_itself_draws_every_feature_and_its_labels(file: Path) -> None:
+    """By QGIS's own reader, where Debian's python3-qgis is installed."""
+    python = Path("/usr/bin/python3")
+    here = {"PATH": "/usr/bin:/bin", "HOME": str(file.parent), "QT_QPA_PLATFORM": "offscreen"}
+    run = partial(subprocess.run, env=here, capture_output=True, text=True, timeout=120)
+    if not python.exists() or run([python, "-c", "import qgis.core"], check=False).returncode:
+        pytest.skip("python3-qgis is not installed")
+    done = run([python, "-c", _IN_QGIS, str(file), *LAYERS], check=True)
+    told = json.loads(done.stdout)
+    kinds = {name: kind for name, (kind, *_) in told.items()}
+    assert kinds == dict.fromkeys(LAYERS, "categorizedSymbol") | {"roads": "graduatedSymbol"}
+    for name, (_, features, drawn, labels, from_scale, to_scale) in told.items():
+        assert labels
+        assert from_scale == 50_000 > to_scale
+        assert features - drawn == (1 if name == "roads" else 0)  # a road that tankers do not use

@@ -8,6 +8,7 @@ import click
 
 from haulshed import pipeline
 from haulshed.cli.district import check, new
+from haulshed.cli.papers import evidence
 from haulshed.cli.shared import (
     BASE_MAP,
     CACHE,
@@ -75,7 +76,13 @@ def demo(  # noqa: PLR0913 — one argument an option is how click works
 
 
 @main.command()
-@DISTRICT
+@click.argument("district", type=click.Path(path_type=Path), required=False)
+@click.option(
+    "--again",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="RUN.JSON",
+    help="Repeat the run of this record, with its scenario, and say whether it is the same.",
+)
 @click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
@@ -87,10 +94,12 @@ def demo(  # noqa: PLR0913 — one argument an option is how click works
 @CACHE
 @UNITS
 @BASE_MAP
+@click.option("--workbook", is_flag=True, help="Write all tables as a workbook too, tables.xlsx.")
 @JSON
 def run(  # noqa: PLR0913 — one argument an option is how click works
     *,
-    district: Path,
+    district: Path | None,
+    again: Path | None,
     out: Path | None,
     open_: bool,
     scenario: str | None,
@@ -98,21 +107,41 @@ def run(  # noqa: PLR0913 — one argument an option is how click works
     cache: Path | None,
     units: str | None,
     base_map: bool,
+    workbook: bool,
     as_json: bool,
 ) -> None:
     """Work out every parcel of DISTRICT and write the tables and the map."""
     with reporting(as_json=as_json) as progress:
-        done = pipeline.run(
-            district,
-            out=out,
-            scenario=scenario,
-            set_aside=set_aside,
-            cache=cache,
-            units=system(units),
-            base_map=base_map,
-            progress=progress,
-        )
+        if again is not None:
+            _refuse_with_again(scenario, units, set_aside, base_map, workbook)
+            done = pipeline.run_again(
+                again, district=district, out=out, cache=cache, progress=progress
+            )
+        elif district is None:
+            msg = "Missing argument 'DISTRICT'."
+            raise click.UsageError(msg)
+        else:
+            done = pipeline.run(
+                district,
+                out=out,
+                scenario=scenario,
+                set_aside=set_aside,
+                cache=cache,
+                units=system(units),
+                base_map=base_map,
+                workbook=workbook,
+                progress=progress,
+            )
     show(done, as_json=as_json, open_=open_)
+
+
+def _refuse_with_again(*options: str | bool | None) -> None:
+    """Raise if an option is given that the record of a run decides."""
+    if any(options):
+        msg = (
+            "--again takes scenario, units, --set-aside, --base-map and --workbook from the record."
+        )
+        raise click.UsageError(msg)
 
 
 @main.command()
@@ -185,51 +214,6 @@ def drill(  # noqa: PLR0913 — one argument an option is how click works
 
 
 @main.command()
-@DISTRICT
-@click.option(
-    "--rules",
-    default=pipeline.DEFAULT_RULES,
-    show_default=True,
-    metavar="NAME|FILE",
-    help=f"The schedule: {', '.join(pipeline.rules_at_hand())}, or a TOML file.",
-)
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path, file_okay=False),
-    help="Folder for the outputs. Default: out in the district's folder.",
-)
-@SCENARIO
-@SET_ASIDE
-@CACHE
-@UNITS
-@JSON
-def evidence(  # noqa: PLR0913 — one argument an option is how click works
-    *,
-    district: Path,
-    rules: str,
-    out: Path | None,
-    scenario: str | None,
-    set_aside: bool,
-    cache: Path | None,
-    units: str | None,
-    as_json: bool,
-) -> None:
-    """Prepare evidence for a fire-insurance rating of DISTRICT; never a class."""
-    with reporting(as_json=as_json) as progress:
-        prepared = pipeline.evidence(
-            district,
-            rules=rules,
-            out=out,
-            scenario=scenario,
-            set_aside=set_aside,
-            cache=cache,
-            units=system(units),
-            progress=progress,
-        )
-    click.echo(prepared.as_json() if as_json else prepared.as_text())
-
-
-@main.command()
 @click.option("--markdown", is_flag=True, help="Print as the README has it.")
 @JSON
 def columns(*, markdown: bool, as_json: bool) -> None:
@@ -293,5 +277,5 @@ def compare(  # noqa: PLR0913 — one argument an option is how click works
     show(done, as_json=as_json, open_=open_)
 
 
-for one in (new, check):
+for one in (new, check, evidence):
     main.add_command(one)

@@ -35,6 +35,8 @@ from haulshed.tables.segments import Segments
 from haulshed.tables.stations import STATIONS, Stations
 from haulshed.units import System
 
+#: What downloaded roads are called among the inputs.
+DOWNLOADED = "roads, downloaded (their lines)"
 _TABLES = (PARCELS, FILL_SITES, STATIONS, APPARATUS)
 
 
@@ -55,6 +57,7 @@ def read_district(
     district: Path,
     *,
     scenario: str | None = None,
+    rules: Scenario | None = None,
     set_aside: bool = False,
     cache_dir: Path | None = None,
     progress: Progress,
@@ -68,6 +71,8 @@ def read_district(
         Its folder, or the ``district.toml`` in it.
     scenario
         Name of the scenario; None: the file's own keys.
+    rules
+        The scenario's values, where they are not to be read from the file: those of another run.
     set_aside
         Go on without faulty rows, instead of raising.
     cache_dir
@@ -82,7 +87,8 @@ def read_district(
     """
     toml = settings_file(district)
     settings = read_settings(toml)
-    scenario_name, rules = chosen(settings, scenario)
+    scenario_name, read_rules = chosen(settings, scenario)
+    rules = rules or read_rules
     files = {**named_files(settings), **area_file(settings.folder, rules.roads)}
     roads, road_notes = _roads(settings, files, rules, cache_dir or default_cache_dir(), progress)
     ground = ground_of(roads)
@@ -99,6 +105,21 @@ def read_district(
         rejected_rows=kept.rejected,
         input_sha256={**hashes(toml, files.values()), **_downloaded(files, roads)},
     )
+
+
+def file_hashes(district: Path, rules: Scenario) -> Mapping[str, str]:
+    """
+    Return the SHA-256 of each input file, without reading what is in it.
+
+    Raises
+    ------
+    HaulshedError
+        If ``district.toml`` is at fault or a file that it names is not there.
+    """
+    toml = settings_file(district)
+    settings = read_settings(toml)
+    files = {**named_files(settings), **area_file(settings.folder, rules.roads)}
+    return hashes(toml, files.values())
 
 
 def _roads(
@@ -122,7 +143,7 @@ def _downloaded(files: Mapping[str, NamedFile], segments: Segments) -> Mapping[s
     if "roads" in files:
         return {}
     lines = hashlib.sha256(b"".join(segments.geometry.to_wkb())).hexdigest()
-    return {"roads, downloaded (their lines)": lines}
+    return {DOWNLOADED: lines}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

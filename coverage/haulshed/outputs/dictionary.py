@@ -14,6 +14,7 @@ from haulshed.tables.comparison import COMPARISON
 from haulshed.tables.drill_log import DRILL_LOG
 from haulshed.tables.evidence import EVIDENCE, SOURCE_EVIDENCE
 from haulshed.tables.fill_sites import FILL_SITES
+from haulshed.tables.layers import ROADS
 from haulshed.tables.parcels import PARCELS
 from haulshed.tables.stations import STATIONS
 from haulshed.tables.table import Column, Table
@@ -21,7 +22,7 @@ from haulshed.units import UNITS
 
 #: The tables that a user fills in, then those that the program answers with.
 INPUT_TABLES = (FILL_SITES, STATIONS, APPARATUS, PARCELS, BUILDINGS, DRILL_LOG)
-OUTPUT_TABLES = (ANSWERS, COMPARISON, EVIDENCE, SOURCE_EVIDENCE)
+OUTPUT_TABLES = (ANSWERS, ROADS, COMPARISON, EVIDENCE, SOURCE_EVIDENCE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

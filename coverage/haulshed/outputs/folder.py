@@ -4,8 +4,10 @@ import json
 import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
+from hashlib import sha256
 from pathlib import Path
+from types import MappingProxyType
 
 import pandas as pd
 from pyogrio.errors import DataLayerError, DataSourceError
@@ -14,9 +16,11 @@ from haulshed.case import CAUTION, Progress, Provenance, Result
 from haulshed.errors import OutputError
 from haulshed.outputs.csv_table import write_csv
 from haulshed.outputs.geopackage import write_geopackage
+from haulshed.outputs.geoparquet import write_geoparquet
 from haulshed.outputs.map_page import map_html
 from haulshed.outputs.measures import converted
 from haulshed.outputs.staging import RUN_FILE, replaced_whole
+from haulshed.outputs.tables_book import write_tables_book
 from haulshed.units import System
 
 PARCELS_FILE = "parcels.csv"
@@ -25,7 +29,24 @@ MAP_FILE = "map.html"
 SUMMARY_FILE = "summary.json"
 REJECTED_FILE = "rejected.csv"
 
-_NAMES = frozenset((PARCELS_FILE, GEOPACKAGE_FILE, MAP_FILE, SUMMARY_FILE, RUN_FILE, REJECTED_FILE))
+GEOPARQUET_FOLDER = "geoparquet"
+BOOK_FILE = "tables.xlsx"
+
+_NAMES = frozenset(
+    (
+        *(PARCELS_FILE, GEOPACKAGE_FILE, MAP_FILE, SUMMARY_FILE, RUN_FILE, REJECTED_FILE),
+        *(GEOPARQUET_FOLDER, BOOK_FILE),
+    )
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What is written, and how."""
+
+    units: System  #: of the files
+    base_map: bool = False  #: an online map under the data
+    workbook: bool = False  #: all tables as a workbook too
 
 
 def write_outputs(  # noqa: PLR0913 — one argument an output's property
@@ -33,9 +54,9 @@ def write_outputs(  # noqa: PLR0913 — one argument an output's property
     provenance: Provenance,
     out: Path,
     *,
-    units: System,
+    wanted: Wanted,
     rejected: pd.DataFrame,
-    base_map: bool,
+    record: Mapping[str, object],
     progress: Progress,
 ) -> None:
     """
@@ -47,12 +68,12 @@ def write_outputs(  # noqa: PLR0913 — one argument an output's property
         What the model says, and where it came from.
     out
         The folder; made if it is not there.
-    units
-        Units of the files.
+    wanted
+        What is written, and in which units.
     rejected
         Rows set aside; no file if there are none.
-    base_map
-        Lay an online map under the data.
+    record
+        What ``run.json`` says besides: how the run was asked for.
     progress
         Called with each file as it is begun.
 
@@ -62,18 +83,19 @@ def write_outputs(  # noqa: PLR0913 — one argument an output's property
         If `out` holds what no run of ours wrote, or cannot be written. What was there stays.
     """
     with written_whole(out, _NAMES) as folder:
-        progress(f"writing {PARCELS_FILE}")
-        table = pd.DataFrame(result.parcels.drop(columns="geometry"))
-        write_csv(converted(table, units), folder / PARCELS_FILE)
-        progress(f"writing {GEOPACKAGE_FILE}")
-        write_geopackage(result, folder / GEOPACKAGE_FILE, units=units)
+        _write_tables(result, provenance, folder, wanted, progress)
         progress("drawing the map")
-        name = provenance.scenario_name
-        html = map_html(result, scenario_name=name, system=units, base_map=base_map)
+        html = map_html(
+            result,
+            scenario_name=provenance.scenario_name,
+            system=wanted.units,
+            base_map=wanted.base_map,
+        )
         (folder / MAP_FILE).write_text(html, encoding="utf-8")
-        write_records(result.summary, provenance, folder, units)
         if len(rejected):
             write_csv(rejected, folder / REJECTED_FILE)
+        asked = {"base_map": wanted.base_map, "workbook": wanted.workbook, **record}
+        write_records(result.summary, provenance, folder, wanted.units, more=asked)
 
 
 @contextmanager
@@ -96,19 +118,52 @@ def written_whole(out: Path, names: frozenset[str]) -> Iterator[Path]:
         raise OutputError(msg) from fault
 
 
-def write_records(
-    summary: Mapping[str, object], provenance: Provenance, folder: Path, units: System
+def _write_tables(
+    result: Result, provenance: Provenance, folder: Path, wanted: Wanted, progress: Progress
 ) -> None:
-    """Write a summary, the same for the same inputs, and the record of this one run."""
+    units = wanted.units
+    progress(f"writing {PARCELS_FILE}")
+    table = pd.DataFrame(result.parcels.drop(columns="geometry"))
+    write_csv(converted(table, units), folder / PARCELS_FILE)
+    progress(f"writing {GEOPACKAGE_FILE}")
+    write_geopackage(result, folder / GEOPACKAGE_FILE, units=units)
+    progress(f"writing {GEOPARQUET_FOLDER}")
+    write_geoparquet(result, folder / GEOPARQUET_FOLDER, units=units)
+    if wanted.workbook:
+        progress(f"writing {BOOK_FILE}")
+        write_tables_book(result, provenance, folder / BOOK_FILE, units=units)
+
+
+def write_records(
+    summary: Mapping[str, object],
+    provenance: Provenance,
+    folder: Path,
+    units: System,
+    *,
+    more: Mapping[str, object] = MappingProxyType({}),
+) -> None:
+    """
+    Write a summary, the same for the same inputs, and the record of this one run.
+
+    The record also keeps `more`, and the hash of every file that is in `folder` by then.
+    """
     head = {"caution": CAUTION, "version": provenance.version}
     named = {"scenario": provenance.scenario_name} | dict(summary)
     _write_json(folder / SUMMARY_FILE, head | named)
-    write_record(provenance, folder / RUN_FILE, units)
+    written = {
+        file.relative_to(folder).as_posix(): sha256(file.read_bytes()).hexdigest()
+        for file in sorted(folder.rglob("*"))
+        if file.is_file()
+    }
+    kept = {**more, "output_sha256": written}
+    write_record(provenance, folder / RUN_FILE, units, more=kept)
 
 
-def write_record(provenance: Provenance, file: Path, units: System) -> None:
+def write_record(
+    provenance: Provenance, file: Path, units: System, *, more: Mapping[str, object]
+) -> None:
     """
-    Write where the outputs beside `file` came from: enough to repeat the run.
+    Write where the outputs beside `file` came from, and `more` that is to be kept.
 
     Raises
     ------
@@ -117,7 +172,7 @@ def write_record(provenance: Provenance, file: Path, units: System) -> None:
     """
     head = {"caution": CAUTION, "version": provenance.version, "units": str(units)}
     run = asdict(provenance) | {"scenario": provenance.scenario.model_dump(mode="json")}
-    _write_json(file, head | run)
+    _write_json(file, head | run | dict(more))
 
 
 def _write_json(file: Path, values: Mapping[str, object]) -> None:

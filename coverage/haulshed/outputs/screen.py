@@ -23,8 +23,14 @@ _WIDTH = 98
 FAULTS_SHOWN = 5
 
 
-def summary_text(result: Result, *, scenario_name: str, map_file: Path, rejected: int) -> str:
-    """Return a run's summary: the answers with counts, what limits, what to mend, the map."""
+def summary_text(
+    result: Result, *, scenario_name: str, map_file: Path, rejected: int, repeated: str = ""
+) -> str:
+    """
+    Return a run's summary: the answers with counts, what limits, what to mend, the map.
+
+    `repeated` says how the run compares with the one that it repeats, if it does.
+    """
     figures: Mapping[str, Any] = result.summary
     named = f", scenario {scenario_name}" if scenario_name != BASE_SCENARIO else ""
     lines = [f"{figures['district']}{named}: {figures['parcels']:,} parcels", ""]
@@ -32,6 +38,7 @@ def summary_text(result: Result, *, scenario_name: str, map_file: Path, rejected
     lines += ["", f"Tight (one tanker out, or under 15 % to spare): {figures['tight']:,}"]
     lines += _limit_lines(figures["limited_by_where_short"])
     lines += _mend_lines(figures, rejected)
+    lines += ["", *textwrap.wrap(repeated, _WIDTH)] if repeated else []
     lines += ["", *textwrap.wrap(CAUTION, _WIDTH), "", f"Map: {map_file}"]
     return "\n".join(lines)
 

@@ -1,6 +1,6 @@
 """The commands as functions: read a district, run the model, write the outputs."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from haulshed.assess.explain import Explanation, explain_parcel
@@ -8,15 +8,23 @@ from haulshed.assess.model import assess
 from haulshed.case import Inputs, Progress, Result
 from haulshed.crosscheck.calibrate import Drill, calibrate
 from haulshed.errors import InputError
-from haulshed.inputs.district import read_district
+from haulshed.inputs.district import DOWNLOADED, District, file_hashes, read_district
 from haulshed.inputs.drill_log import Known, read_drill_log
 from haulshed.inputs.rating_rules import DEFAULT_RULES, rules_at_hand
+from haulshed.inputs.run_record import (
+    Repeated,
+    place_from,
+    read_record,
+    recorded_folder,
+    refuse_changed,
+    repeated,
+)
 from haulshed.inputs.samples import larkmoor
 from haulshed.outputs.dictionary import Entry, as_markdown, as_text, dictionary
 from haulshed.outputs.drill_fragment import fragment_toml
 from haulshed.outputs.drill_page import drill_text
 from haulshed.outputs.explanation import explanation_text
-from haulshed.outputs.folder import MAP_FILE, write_outputs
+from haulshed.outputs.folder import MAP_FILE, Wanted, write_outputs
 from haulshed.outputs.screen import summary_text
 from haulshed.outputs.whole_file import write_whole
 from haulshed.pipeline.look import Check, check
@@ -47,6 +55,7 @@ __all__ = [
     "new",
     "rules_at_hand",
     "run",
+    "run_again",
 ]
 
 
@@ -58,6 +67,7 @@ class Run:
     scenario_name: str
     out: Path
     rejected: int  #: rows set aside
+    repeated: Repeated | None = None  #: how it compares with the run that it repeats
 
     @property
     def map_file(self) -> Path:
@@ -71,12 +81,14 @@ class Run:
             scenario_name=self.scenario_name,
             map_file=self.map_file,
             rejected=self.rejected,
+            repeated="" if self.repeated is None else self.repeated.as_text(),
         )
 
     def as_json(self) -> str:
         """Return the summary for machines."""
         ours = {"scenario": self.scenario_name, "map": str(self.map_file)}
-        return as_json_text({**self.result.summary, **ours, "rejected": self.rejected})
+        again = {} if self.repeated is None else {"repeated": asdict(self.repeated)}
+        return as_json_text({**self.result.summary, **ours, "rejected": self.rejected, **again})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,6 +154,7 @@ def run(  # noqa: PLR0913 — one argument an option
     cache: Path | None = None,
     units: System | None = None,
     base_map: bool = False,
+    workbook: bool = False,
     progress: Progress = quiet,
 ) -> Run:
     """
@@ -163,6 +176,8 @@ def run(  # noqa: PLR0913 — one argument an option
         Units of the files written; the district's if None.
     base_map
         Lay an online map under the data.
+    workbook
+        Write all tables as a workbook too.
     progress
         Called with each step's name as it starts.
 
@@ -174,15 +189,65 @@ def run(  # noqa: PLR0913 — one argument an option
     read = read_district(
         district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
     )
-    result = assess(read.inputs, progress=progress)
+    wanted = Wanted(units=units or read.units, base_map=base_map, workbook=workbook)
     folder = out or read.folder / "out"
+    return _written(read, folder, wanted, set_aside=set_aside, progress=progress)
+
+
+def run_again(
+    again: Path,
+    *,
+    district: Path | None = None,
+    out: Path | None = None,
+    cache: Path | None = None,
+    progress: Progress = quiet,
+) -> Run:
+    """
+    Repeat the run that a ``run.json`` records, with its scenario, and say whether it is the same.
+
+    Parameters
+    ----------
+    again
+        The record.
+    district
+        The district's folder; where the record says that it is, if None.
+    out, cache, progress
+        As for :func:`run`.
+
+    Raises
+    ------
+    HaulshedError
+        If an input is not what it was, which is named; nothing is written then.
+    """
+    record = read_record(again)
+    place = district or recorded_folder(record, again)
+    progress("comparing the inputs")
+    rules = record.scenario
+    files = {name: one for name, one in record.input_sha256.items() if name != DOWNLOADED}
+    refuse_changed(files, file_hashes(place, rules), record_name=again.name)
+    read = read_district(
+        place, rules=rules, set_aside=record.set_aside, cache_dir=cache, progress=progress
+    )
+    refuse_changed(record.input_sha256, read.input_sha256, record_name=again.name)
+    read = replace(read, scenario_name=record.scenario_name)
+    wanted = Wanted(units=record.units, base_map=record.base_map, workbook=record.workbook)
+    folder = out or read.folder / "out"
+    done = _written(read, folder, wanted, set_aside=record.set_aside, progress=progress)
+    return replace(done, repeated=repeated(record, folder, provenance(read)))
+
+
+def _written(
+    read: District, folder: Path, wanted: Wanted, *, set_aside: bool, progress: Progress
+) -> Run:
+    """Work a district out and write its outputs."""
+    result = assess(read.inputs, progress=progress)
     write_outputs(
         result,
         provenance(read),
         folder,
-        units=units or read.units,
+        wanted=wanted,
         rejected=read.rejected_rows,
-        base_map=base_map,
+        record={"district": place_from(folder, read.folder), "set_aside": set_aside},
         progress=progress,
     )
     return Run(

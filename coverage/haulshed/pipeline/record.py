@@ -8,6 +8,8 @@ from hashlib import sha256
 from importlib.metadata import version
 from pathlib import Path
 
+from pyproj import CRS
+
 from haulshed.case import CAUTION, Provenance
 from haulshed.errors import Fault, HaulshedError, TableError
 from haulshed.inputs.district import District
@@ -29,12 +31,18 @@ def provenance(read: District, further: Mapping[str, Path] | None = None) -> Pro
     return Provenance(
         version=version("haulshed"),
         made=datetime.now(UTC).isoformat(timespec="seconds"),
-        crs=str(read.inputs.segments.crs),
+        crs=_name(CRS(read.inputs.segments.crs)),
         scenario_name=read.scenario_name,
         scenario=read.inputs.scenario,
         input_sha256={**read.input_sha256, **hashes},
         libraries={library: version(library) for library in LIBRARIES},
     )
+
+
+def _name(crs: CRS) -> str:
+    """Return a coordinate system's authority and code; its whole definition where it has none."""
+    authority = crs.to_authority()
+    return ":".join(authority) if authority else str(crs)
 
 
 def as_json_text(value: object) -> str:
