@@ -14,7 +14,7 @@ from haulshed.assess.model import assess
 from haulshed.case import CAUTION, Provenance, Result
 from haulshed.inputs.district import read_district
 from haulshed.outputs.geoparquet import write_geoparquet
-from haulshed.outputs.layers import layers_of, meanings
+from haulshed.outputs.layers import as_written, layers_of, meanings
 from haulshed.outputs.tables_book import write_tables_book
 from haulshed.units import System
 
@@ -105,6 +105,7 @@ def test_names_that_a_spreadsheet_would_run_stay_text(book_file: Path) -> None:
 def test_every_column_of_a_run_has_a_meaning(tiny_district: object, system: System) -> None:
     read = read_district(tiny_district(), progress=lambda *_: None)  # type: ignore[operator] — a fixture that writes
     result = assess(read.inputs, progress=lambda *_, **__: None)
-    for name, layer in layers_of(result, system).items():
+    for name, given in layers_of(result).items():
+        layer = as_written(given, system)
         told = {one.column for one in meanings(name, layer.columns, system)}
         assert set(layer.columns) - told == {"geometry"}, name

@@ -21,14 +21,20 @@ def _yes_no(name: str, meaning: str) -> Column:
     return Column(name=name, kind=Kind.YES_NO, meaning=meaning)
 
 
+_OF_SEGMENTS = (
+    *("segment_id", "way_id", "name", "road_class", "unpaved"),
+    *("bridge", "max_weight_lb", "max_height_ft"),
+)
+
 ROADS = Table(
     name="roads",
     meaning="Each road segment, with the flow that can be held at its middle.",
     id_column="segment_id",
     columns=(
-        *(SEGMENTS.by_name[name] for name in ("segment_id", "name", "road_class", "unpaved")),
+        *(SEGMENTS.by_name[name] for name in _OF_SEGMENTS),
         _number("speed_mph", "speed of a loaded tanker", "mph"),
         _text("speed_source", "what that speed is from: class, posted limit or max_mph"),
+        _yes_no("closed", "closed in the scenario"),
         _number(
             "sustained_gpm",
             "what hauled water holds at its middle with a lay of 50 ft; empty: tankers do not go"
@@ -41,6 +47,7 @@ ROADS = Table(
 #: What a run adds to the fill sites of the input.
 FILL_SITE_ANSWERS = (
     _number("rate_gpm", "rate that it gives in the scenario", "gpm"),
+    _number("volume_gal", "water that can be taken in the scenario; empty: not limited", "gal"),
     _yes_no("open", "can be used in the scenario"),
     _yes_no("on_road", "a road is near enough"),
     _number("road_ft", "straight distance to the road", "ft"),
