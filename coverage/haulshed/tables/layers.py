@@ -48,6 +48,7 @@ ROADS = Table(
 FILL_SITE_ANSWERS = (
     _number("rate_gpm", "rate that it gives in the scenario", "gpm"),
     _number("volume_gal", "water that can be taken in the scenario; empty: not limited", "gal"),
+    _number("refill_gpm", "rate at which it refills in the scenario", "gpm"),
     _yes_no("open", "can be used in the scenario"),
     _yes_no("on_road", "a road is near enough"),
     _number("road_ft", "straight distance to the road", "ft"),
