@@ -16,6 +16,7 @@ from haulshed.inputs.district import read_district
 from haulshed.tables.fill_sites import FILL_SITES
 from haulshed.tables.pond_candidates import POND_CANDIDATES
 from haulshed.tables.table import csv_headers
+from haulshed.units import M_PER_FT
 from map_maker import MapMaker
 
 FILES = {
@@ -36,7 +37,8 @@ def mapped(tmp_path: Path) -> Path:
     """Return an invented place's map: hostile names, a house, a hydrant, a pond, a station."""
     made = MapMaker()
     made.line((-2000, 0), (0, 0), (2000, 0), highway="tertiary", name=HOSTILE)
-    made.square(0, 30, 12, building="house", addr__housenumber=HOSTILE)
+    made.square(0, 30, 12, building="house", addr__housenumber=HOSTILE, building__levels="2")
+    made.square(14, 30, 4, building="garage")
     made.square(300, 30, 12, building="yes")
     made.point(500, 5, emergency="fire_hydrant", name=HOSTILE)
     made.point(-500, 5, emergency="suction_point")
@@ -55,12 +57,25 @@ def test_a_new_district_checks_and_runs_as_it_stands(mapped: Path, tmp_path: Pat
     checked = haulshed("check", folder)
     assert checked.exit_code == 0, checked.output
     assert "WRONG: nothing" in checked.stdout
-    assert "Passed over" not in checked.stdout
+    assert "headers" not in checked.stdout
+    assert "not used: " not in checked.stdout
     ran = haulshed("run", folder)
     assert ran.exit_code == 0, ran.output
     answers = pd.read_csv(folder / "out" / "parcels.csv")
     assert len(answers) == 2
     assert answers["verdict"].notna().all()
+
+
+def test_what_is_known_of_a_building_is_read_of_its_footprint(mapped: Path, tmp_path: Path) -> None:
+    """By hand: 12 × 12 m are 1,550 ft²; the garage is 2 m away, the other house 288 m, 945 ft."""
+    folder = tmp_path / "new"
+    haulshed("new", folder, "--roads", mapped)
+    table = read_district(folder, progress=lambda _step, _done=0, _of=0: None).inputs.parcels
+    assert table["floor_area_ft2"].tolist() == pytest.approx([1550, 1550], rel=0.01)
+    assert table["stories"].tolist()[0] == 2
+    assert table["exposure_ft"].tolist()[0] == pytest.approx(2 / M_PER_FT, abs=0.5)
+    assert table["exposure_ft"].tolist()[1] == pytest.approx(282 / M_PER_FT, abs=3)
+    assert table["structures"].tolist() == [1, 1]
 
 
 def test_the_summary_says_what_was_found_and_what_to_measure(mapped: Path, tmp_path: Path) -> None:

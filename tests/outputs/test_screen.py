@@ -126,6 +126,14 @@ def test_rows_left_out_are_not_called_sound() -> None:
     assert "Every table keeps its rules" not in text
 
 
+def test_long_notes_take_two_lines_and_say_where_the_rest_is() -> None:
+    text = found(notes=tuple(f"file {n}: a header that is not used" for n in range(30)))
+    lines = [line for line in text.splitlines() if "header" in line]
+    assert len(lines) == 2
+    assert lines[-1].endswith("--json)")
+    assert max(map(len, lines)) <= 98
+
+
 def fault(number: int) -> Fault:
     return Fault(
         table="parcels",

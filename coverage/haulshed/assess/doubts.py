@@ -214,13 +214,14 @@ def _measured_by_nobody(look: _Looked) -> Iterator[Finding]:
     """Yield the fill sites whose figures are defaults, those that are nearest to most first."""
     sites, busiest = look.base.inputs.fill_sites, _busiest_first(look.there)
     tested = sites[["static_psi", "residual_psi", "test_flow_gpm"]].notna().all(axis=1)
+    measured = "Test these first, sound ponds in a dry summer; put given in the _source column."
     stored = sites["kind"].isin(STORED).to_numpy(dtype=bool)
     yield _doubt(
         "fill_sites",
         look.sites,
         _is_default(sites["flow_source"]) & ~(sites["flow_gpm"].isna() & tested).to_numpy(bool),
         "fill sites whose flow nobody tested, nearest to most parcels first",
-        "Flow-test these first; give flow_gpm, and flow_source = given.",
+        measured,
         order=busiest,
     )
     yield _doubt(
@@ -228,7 +229,7 @@ def _measured_by_nobody(look: _Looked) -> Iterator[Finding]:
         look.sites,
         stored & _is_default(sites["volume_source"]),
         "ponds, dry hydrants and cisterns whose volume nobody measured",
-        "Sound them in a dry summer; give usable_gal, and volume_source = given.",
+        measured,
         order=busiest,
     )
 
@@ -286,7 +287,7 @@ def _without_building(look: _Looked) -> Iterator[Finding]:
         "parcels",
         look.parcels,
         np.array(counted, dtype=bool) & (inputs.parcels["structures"] == 0).to_numpy(dtype=bool),
-        "parcels where the footprints show no building: nothing is needed there",
+        "parcels on which the footprints show no building: nothing is said to be needed there",
         "Give structures where one stands; a file with gaps needs [buildings] complete = false.",
     )
 

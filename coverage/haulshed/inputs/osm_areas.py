@@ -4,7 +4,6 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import osmium
 from osmium.osm import AREA, NODE, RELATION, WAY
@@ -12,9 +11,8 @@ from osmium.osm import AREA, NODE, RELATION, WAY
 from haulshed.errors import InputError
 from haulshed.inputs.osm_check import check_osm, damaged
 from haulshed.inputs.osm_file import OSM_ENDINGS
+from haulshed.inputs.osm_order import in_order
 
-#: What osmium says of a file whose objects do not stand in the order of their ids.
-_UNSORTED = "out of order"
 _AREA_RELATIONS = ("multipolygon", "boundary")
 
 
@@ -55,8 +53,7 @@ def read_osm_areas(path: Path, key: str, *, wanted: Iterable[str]) -> OsmAreas:
     """
     Return the areas that have `key`, put together by osmium, with their `wanted` tags.
 
-    A value of *no* counts as not having the key. osmium puts areas together from files in the
-    order of the ids only; one in another order is sorted into a temporary file first.
+    A value of *no* counts as not having the key.
 
     Raises
     ------
@@ -64,17 +61,10 @@ def read_osm_areas(path: Path, key: str, *, wanted: Iterable[str]) -> OsmAreas:
         If the file is damaged, cut short or not what its name says.
     """
     name = path.name.lower()
-    check_osm(path, next(ending for ending in OSM_ENDINGS if name.endswith(f".{ending}")))
-    with _errors(path):
-        try:
-            read = _pass_over(str(path), key, frozenset(wanted))
-        except RuntimeError as error:
-            if _UNSORTED not in str(error):
-                raise
-            with TemporaryDirectory() as folder:
-                ordered = str(Path(folder) / "ordered.osm.pbf")
-                _sort(path, ordered)
-                read = _pass_over(ordered, key, frozenset(wanted))
+    ending = next(ending for ending in OSM_ENDINGS if name.endswith(f".{ending}"))
+    check_osm(path, ending)
+    with _errors(path), in_order(path, ending) as file:
+        read = _pass_over(file, key, frozenset(wanted))
     return OsmAreas(
         wkb=tuple(read.wkb),
         tags=tuple(read.tags),
@@ -94,19 +84,11 @@ def _errors(path: Path) -> Iterator[None]:
         raise damaged(path, error) from error
 
 
-def _sort(path: Path, ordered: str) -> None:
-    """Write a file anew in the order of its ids, each object once, the last version of it."""
-    objects = osmium.MergeInputReader()
-    objects.add_file(str(path))
-    with osmium.SimpleWriter(ordered) as writer:
-        objects.apply(writer, simplify=True)
-
-
-def _pass_over(path: str, key: str, wanted: frozenset[str]) -> _Read:
+def _pass_over(file: osmium.io.File, key: str, wanted: frozenset[str]) -> _Read:
     read = _Read()
     with_key = osmium.filter.KeyFilter(key)
     with_key.enable_for(NODE | WAY | RELATION | AREA)
-    areas = osmium.FileProcessor(path).with_areas(osmium.filter.KeyFilter(key))
+    areas = osmium.FileProcessor(file).with_areas(osmium.filter.KeyFilter(key))
     shapes = osmium.geom.WKBFactory()
     for thing in areas.with_filter(with_key):
         if thing.tags[key] == "no":

@@ -1,24 +1,20 @@
 """Read what an OpenStreetMap file holds beside its roads: buildings, waters, hydrants, stations."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import osmium
 import shapely
-from osmium.osm import NODE, RELATION, WAY
 
 from haulshed.errors import InputError
 from haulshed.inputs.limits import MAX_ROWS
 from haulshed.inputs.osm_check import check_osm, damaged
+from haulshed.inputs.osm_order import in_order
 from haulshed.survey.place import PLACE_KEYS, MapExtract, Place, plain
 
 _TOO_MANY = (
     f"The map has more than {MAX_ROWS:,} buildings, addresses and waters. Cut out the district."
 )
-_ORDER = {"n": 0, "w": 1, "r": 2}
 
 
 @dataclass(slots=True)
@@ -50,7 +46,7 @@ def read_places(path: Path, ending: str) -> MapExtract:
     """
     check_osm(path, ending)
     try:
-        with _sorted(path, ending) as file:
+        with in_order(path, ending) as file:
             read = _pass_over(file)
         box = _box(osmium.io.File(str(path), ending))
     except InputError:
@@ -62,36 +58,6 @@ def read_places(path: Path, ending: str) -> MapExtract:
         for osm_id, tags in read.tags.items()
     )
     return MapExtract(places=tuple(places), box=box)
-
-
-@contextmanager
-def _sorted(path: Path, ending: str) -> Iterator[osmium.io.File]:
-    """Give the file, or a sorted copy of it, since areas need their ways in the order of ids."""
-    file = osmium.io.File(str(path), ending)
-    if _in_order(file):
-        yield file
-        return
-    with TemporaryDirectory() as scratch:
-        copy = Path(scratch) / "sorted.osm.pbf"
-        content = osmium.MergeInputReader()
-        content.add_file(str(path))
-        with osmium.SimpleWriter(str(copy)) as writer:
-            content.apply(writer, simplify=True)
-        yield osmium.io.File(str(copy), "osm.pbf")
-
-
-def _in_order(file: osmium.io.File) -> bool:
-    """Return whether each object stands once, nodes, ways and relations by their numbers."""
-    with osmium.io.Reader(file, osmium.osm.NOTHING) as reader:
-        if reader.header().get("sorting") == "Type_then_ID":
-            return True
-    last = (0, -1)
-    for thing in osmium.FileProcessor(file, NODE | WAY | RELATION):
-        here = (_ORDER[thing.type_str()], thing.id)
-        if here <= last:
-            return False
-        last = here
-    return True
 
 
 def _pass_over(file: osmium.io.File) -> _Read:

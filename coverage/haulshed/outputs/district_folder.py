@@ -43,8 +43,8 @@ def write_district(draft: Draft, files: Mapping[str, str], folder: Path) -> None
             {"name": [draft.outline.name]}, geometry=[draft.outline.shape], crs=WGS84
         )
         _write_layer(outline, folder / BOUNDARY_FILE)
-    if draft.structures is not None:
-        _write_layer(draft.structures.parcels, folder / PARCELS_FILE)
+    if draft.lots is not None:
+        _write_layer(draft.lots.parcels, folder / PARCELS_FILE)
     write_csv(_whole(draft.waters.fill_sites), folder / "fill_sites.csv")
     write_csv(_whole(draft.waters.candidates), folder / CANDIDATES_FILE)
     write_csv(_whole(draft.stations), folder / "stations.csv")
@@ -53,7 +53,7 @@ def write_district(draft: Draft, files: Mapping[str, str], folder: Path) -> None
         name=draft.name,
         outline=draft.outline.says,
         files={"boundary": BOUNDARY_FILE, "parcels": PARCELS_FILE, **files},
-        own_parcels=draft.structures is None,
+        own_parcels=draft.lots is None,
     )
     (folder / SETTINGS_FILE).write_text(text, encoding="utf-8")
 

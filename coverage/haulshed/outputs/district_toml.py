@@ -35,6 +35,11 @@ file = $roads
 [parcels]
 file = $parcels
 $parcel_keys
+# Floor area, height and the distance between buildings come from their footprints in the map.
+buildings = $roads
+
+[buildings]
+complete = false                  # maps have gaps: a parcel without a building may have one
 
 # Columns that end in _source say where the figure beside them comes from: osm (mapped), default (a
 # stated default that nobody measured), given (yours). Write given once you have measured it.

@@ -21,6 +21,9 @@ from haulshed.units import split_header
 _WIDTH = 98
 #: Faults and rows of a new district's summary that one screen shows.
 FAULTS_SHOWN = 5
+#: Lines for what the readers passed over.
+_NOTE_LINES = 2
+_MORE_NOTES = " … (all of it: --json)"
 
 
 def summary_text(
@@ -57,7 +60,7 @@ def findings_text(
             found = findings.of_weight(weight)
             lines.append(f"{weight.value.upper()}{'' if found else ': nothing.'}")
             lines += lines_of(found)
-        lines += [line for note in findings.notes for line in _wrapped(f"Passed over: {note}")]
+        lines += _note_lines(findings.notes)
     return "\n".join([*lines, *textwrap.wrap(CAUTION, _WIDTH)])
 
 
@@ -204,6 +207,16 @@ def _finding_line(finding: Finding) -> str:
             break
         line = longer
     return line if len(line) <= _WIDTH else f"{line[: _WIDTH - 1]}…"
+
+
+def _note_lines(notes: Sequence[str]) -> list[str]:
+    """Return what the readers passed over, on no more lines than the screen has room for."""
+    lines = _wrapped(f"Passed over: {'; '.join(notes)}") if notes else []
+    if len(lines) <= _NOTE_LINES:
+        return lines
+    room = _WIDTH - len(_MORE_NOTES)
+    last = textwrap.shorten(lines[_NOTE_LINES - 1], room - 2, placeholder="")
+    return [*lines[: _NOTE_LINES - 1], f"  {last}{_MORE_NOTES}"]
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:

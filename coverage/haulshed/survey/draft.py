@@ -10,11 +10,11 @@ import shapely
 from numpy.typing import NDArray
 
 from haulshed.scenario import Operation
+from haulshed.survey.lots import Lots, find_lots
 from haulshed.survey.outline import Outline, area_names, find_outline
 from haulshed.survey.place import Box, MapExtract, is_station, is_water_point
 from haulshed.survey.roadside import WGS84
 from haulshed.survey.stations import find_stations, stand_in_apparatus
-from haulshed.survey.structures import Structures, find_structures
 from haulshed.survey.water import Waters, find_waters
 from haulshed.tables.segments import Segments
 from haulshed.units import M_PER_FT
@@ -29,7 +29,7 @@ class Draft:
 
     name: str
     outline: Outline
-    structures: Structures | None  #: None: the parcels come from a file
+    lots: Lots | None  #: None: the parcels come from a file
     waters: Waters
     stations: pd.DataFrame  #: columns of stations, with lon and lat
     apparatus: pd.DataFrame
@@ -62,19 +62,19 @@ def draft_district(
         The parcels come from a file: none are made of buildings.
     """
     edge = outline or find_outline(extract, name, _road_box(segments))
-    structures = None if parcels_given else find_structures(extract.places, edge, segments)
+    lots = None if parcels_given else find_lots(extract.places, edge, segments)
     waters = find_waters(extract.places, segments)
     stations = find_stations(extract.places, edge, segments)
     return Draft(
         name=name or edge.name,
         outline=edge,
-        structures=structures,
+        lots=lots,
         waters=waters,
         stations=stations,
         apparatus=stand_in_apparatus(stations),
         notes=(
             *_of_outline(extract, edge),
-            *(_of_structures(structures) if structures else ()),
+            *(_of_lots(lots) if lots else ()),
             *_of_water(waters),
             *_of_stations(stations),
             *_of_broken(extract),
@@ -103,7 +103,7 @@ def _of_outline(extract: MapExtract, edge: Outline) -> Iterator[str]:
         yield f"Areas that --name would take instead: {', '.join(names[:_NAMED])}{more}."
 
 
-def _of_structures(found: Structures) -> Iterator[str]:
+def _of_lots(found: Lots) -> Iterator[str]:
     yield (
         f"Parcels: {found.buildings:,} buildings and {found.addresses:,} addresses without one;"
         f" left out {found.outbuildings:,} garages, sheds and the like, {found.outside:,} buildings"

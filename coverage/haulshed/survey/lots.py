@@ -1,9 +1,7 @@
 """Parcels of a district whose parcel table nobody has: a building, or an address without one."""
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import nan
 
 import geopandas as gpd
 import numpy as np
@@ -14,6 +12,7 @@ from numpy.typing import NDArray
 from haulshed.survey.outline import Outline, inside
 from haulshed.survey.place import Place, is_address, is_building
 from haulshed.survey.roadside import WGS84, in_metres
+from haulshed.tables.buildings import LEAST_FT2
 from haulshed.tables.segments import Segments
 from haulshed.units import M_PER_FT
 
@@ -21,21 +20,16 @@ from haulshed.units import M_PER_FT
 OUTBUILDINGS = frozenset(
     ("carport", "garage", "garages", "greenhouse", "roof", "ruins", "shed", "toilets")
 )
-#: A footprint under this is none either [ft²]: a structure counts as an exposure from 100 ft² on
-#: (NFPA 1142 review slides).
-LEAST_FT2 = 100.0
 #: An address this near to a building is that building's [ft]. Assumption of this project.
 ADDRESS_FT = 100.0
 
-_STORIES_MAX, _HEIGHT_FT_MAX = 60.0, 600.0
-_METRES = re.compile(r"(\d{1,4}(?:\.\d+)?)\s*(m|ft|')?", re.ASCII)
 _FT2_PER_M2 = 1 / M_PER_FT**2
 
 Tags = Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Structures:
+class Lots:
     """The parcels found, and how many places were none."""
 
     parcels: gpd.GeoDataFrame  #: columns of parcels, and `address`; geometry [degrees]
@@ -45,11 +39,11 @@ class Structures:
     outside: int  #: left out: beyond the outline
 
 
-def find_structures(places: Sequence[Place], outline: Outline, segments: Segments) -> Structures:
+def find_lots(places: Sequence[Place], outline: Outline, segments: Segments) -> Lots:
     """
     Return a parcel a building, and one an address that stands more than 100 ft from any building.
 
-    Floor area is the footprint on the ground; storeys and height stand where they are mapped.
+    What is known of a building (floor area, height) is read of its footprint in the map itself.
     """
     shaped = [one for one in places if one.shape is not None]
     built = _within([one for one in shaped if is_building(one.tags)], outline)
@@ -59,11 +53,9 @@ def find_structures(places: Sequence[Place], outline: Outline, segments: Segment
     addressed = [one for one in shaped if is_address(one.tags) and not is_building(one.tags)]
     lone = _apart(_once(_within(addressed, outline)), footprints, segments)
     buildings = [one for one, kept in zip(built, main, strict=True) if kept]
-    both = [*buildings, *lone]
-    area = np.concatenate((area_ft2[main], np.zeros(len(lone))))
     wanted = sum(is_building(one.tags) for one in shaped)
-    return Structures(
-        parcels=_table(both, np.where(area > 0, area, nan)),
+    return Lots(
+        parcels=_table([*buildings, *lone]),
         buildings=len(buildings),
         addresses=len(lone),
         outbuildings=len(built) - len(buildings),
@@ -71,47 +63,10 @@ def find_structures(places: Sequence[Place], outline: Outline, segments: Segment
     )
 
 
-def height_ft(tags: Tags) -> float:
-    """
-    Return the mean height of a structure, half of a mapped roof's rise off; NaN where unmapped.
-
-    `height` is to the ridge and in metres where it has no unit.
-
-    Examples
-    --------
-    >>> round(height_ft({"height": "9", "roof:height": "3"}), 1), height_ft({"height": "30 ft"})
-    (24.6, 30.0)
-    """
-    ridge, roof = _feet(tags.get("height", "")), _feet(tags.get("roof:height", ""))
-    mean = ridge - (roof / 2 if roof < ridge else 0.0)
-    return mean if 0 < mean <= _HEIGHT_FT_MAX else nan
-
-
-def stories(tags: Tags) -> float:
-    """
-    Return the storeys above ground that are mapped; NaN where none are.
-
-    Examples
-    --------
-    >>> stories({"building:levels": "2"}), stories({"building:levels": "ground"})
-    (2.0, nan)
-    """
-    match = _METRES.fullmatch(tags.get("building:levels", "").strip())
-    count = float(match[1]) if match and not match[2] else nan
-    return count if 0 < count <= _STORIES_MAX else nan
-
-
 def address(tags: Tags) -> str:
     """Return the address as people write it: number and street, or the place without streets."""
     street = tags.get("addr:street") or tags.get("addr:place", "")
     return " ".join(part for part in (tags.get("addr:housenumber", ""), street) if part)
-
-
-def _feet(text: str) -> float:
-    match = _METRES.fullmatch(text.strip())
-    if not match:
-        return nan
-    return float(match[1]) * (1 if match[2] in {"ft", "'"} else 1 / M_PER_FT)
 
 
 def _is_main(place: Place, area_ft2: float) -> bool:
@@ -152,14 +107,11 @@ def _apart(
     return [one for at, one in enumerate(places) if at not in taken]
 
 
-def _table(places: Sequence[Place], area_ft2: NDArray[np.float64]) -> gpd.GeoDataFrame:
+def _table(places: Sequence[Place]) -> gpd.GeoDataFrame:
     table = pd.DataFrame(
         {
             "parcel_id": [one.osm_id for one in places],
             "address": [address(one.tags) for one in places],
-            "floor_area_ft2": np.round(area_ft2, 1),
-            "stories": [stories(one.tags) for one in places],
-            "height_ft": [round(height_ft(one.tags), 1) for one in places],
         }
     )
     return gpd.GeoDataFrame(table, geometry=_shapes(places), crs=WGS84)
