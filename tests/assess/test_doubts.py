@@ -113,7 +113,7 @@ def test_a_sound_district_has_no_doubt_and_says_what_it_assumes() -> None:
         ),
         (
             {"sites": [hydrant("H1", 1.0, positions_source="default")]},
-            "one tanker fills at a time",
+            "one fill position by default",
             ("H1",),
         ),
         ({"apparatus": [CREW[0], tanker(1, unit_source="default")]}, "only stand in", ("T1",)),

@@ -359,16 +359,11 @@ def _assumed(look: _Looked) -> Iterator[Finding]:
     yield _assumption(
         "fill_sites",
         look.sites,
-        inputs.fill_sites["handling_min"].isna().to_numpy(dtype=bool),
-        f"fill sites handled in {inputs.scenario.operation.fill_handling_min:g} min by default",
-        "Time a drill there and give handling_min.",
-    )
-    yield _assumption(
-        "fill_sites",
-        look.sites,
-        _is_default(inputs.fill_sites["positions_source"]),
-        "fill sites where one tanker fills at a time by default",
-        "Try with two tankers; give fill_positions, and positions_source = given.",
+        inputs.fill_sites["handling_min"].isna().to_numpy(dtype=bool)
+        | _is_default(inputs.fill_sites["positions_source"]),
+        f"fill sites with {inputs.scenario.operation.fill_handling_min:g} min of handling or one"
+        " fill position by default",
+        "Time a drill there with two tankers; give handling_min and fill_positions.",
     )
     pumps = units.is_tanker & (units.numbers("pump_gpm") > 0)
     yield _assumption(
