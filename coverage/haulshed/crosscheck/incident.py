@@ -160,9 +160,15 @@ class Played:
                 found.append((start, end, short))
         return found
 
+    def delivered_gpm(self, from_min: float, to_min: float) -> float:
+        """Return the average flow on the fire over a span [gpm]."""
+        gallons = self.delivered_gal(to_min) - self.delivered_gal(from_min)
+        return gallons / (to_min - from_min)
+
     @property
     def held_from_min(self) -> float:
-        """From when on the needed flow is held until overhaul; nan: never."""
+        """From when on the needed flow is held, the last hour at least; nan: never."""
         long = [g[1] for g in self.gaps() if g[1] - g[0] >= self.rules.shortest_gap_min]
         start = max([self.first_water_min + self.rules.attack_min, *long])
-        return start if start < self.overhaul_min else nan
+        latest = self.overhaul_min - min(60.0, self.duration_min / 2)
+        return start if start <= latest + MOMENT_MIN else nan

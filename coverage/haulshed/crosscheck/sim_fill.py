@@ -109,8 +109,9 @@ class FillGround:
         """Let a tanker wait for water in its position."""
         crew.doing, crew.since_min = Doing.READY, now
 
-    def _draw_gpm(self, crew: Crew) -> float:
-        return crew.tanker.load_gal / self.taking_min(crew)
+    @staticmethod
+    def _draw_gpm(crew: Crew) -> float:
+        return crew.tanker.load_gal / crew.tanker.take_min[crew.trip.site]
 
     def taking_min(self, crew: Crew) -> float:
         """Return how long a tanker takes its load."""

@@ -22,6 +22,7 @@ class Supply:
         self._pumping: Crew | None = None
         self._unloading: list[Crew] = []  #: in the order in which they began
         self._room_gal = 0.0
+        self._goes_out: bool | None = None  #: None: overhaul has not begun
         self._asked_gpm = self._supplied_gpm = self._delivered_gpm = 0.0
         self._inflow_gpm = self._drawn_gpm = 0.0  #: of the portable tanks
         self._rates: dict[int, float] = {}  #: tanker → gpm that leaves it
@@ -46,16 +47,20 @@ class Supply:
     def _standing(self, now: float) -> list[float]:
         return [room for minute, room in self._start.tanks if minute <= now + MOMENT_MIN]
 
-    def _out(self, now: float) -> bool:
+    def _out(self) -> bool:
         """Say whether the dump site has been given up for nursing to the end."""
-        can_nurse = any(crew.tanker.pump_off_gpm > 0 for crew in self._crews)
-        return can_nurse and now + MOMENT_MIN >= self._start.overhaul_min
+        return self._goes_out is True
+
+    def _fastest_gpm(self) -> float:
+        """Return the largest pump-off rate of all tankers that play."""
+        playing = (crew for crew in self._crews if crew.doing is not Doing.DOWN)
+        return max((crew.tanker.pump_off_gpm for crew in playing), default=0.0)
 
     def _takes_to_dump(self, now: float) -> bool:
-        return bool(self._standing(now)) and not self._out(now)
+        return bool(self._standing(now)) and not self._out()
 
     def _nurses(self, now: float) -> bool:
-        return not self._standing(now) or self._out(now)
+        return not self._standing(now) or self._out()
 
     def _doing(self, *doing: Doing) -> list[Crew]:
         return [crew for crew in self._crews if crew.doing in doing]
@@ -67,9 +72,11 @@ class Supply:
 
     def stages(self, now: float) -> list[Crew]:
         """Return the tankers that go back to the queue since the stage is another."""
+        if self._goes_out is None and now + MOMENT_MIN >= self._start.overhaul_min:
+            self._goes_out = self._fastest_gpm() > 0
         if self._takes_to_dump(now):
             return self._doing(Doing.COUPLING, Doing.COUPLED)
-        if self._out(now) and self._standing(now):
+        if self._out() and self._standing(now):
             return self._doing(Doing.HANDLING_DUMP)
         return []
 
@@ -106,8 +113,7 @@ class Supply:
         """Yield the tankers that are called to an inlet now."""
         if not self._nurses(now):
             return
-        fastest_gpm = max((crew.tanker.pump_off_gpm for crew in self._crews), default=0.0)
-        least_gpm = min(self._asked(now), fastest_gpm)
+        least_gpm = min(self._asked(now), self._fastest_gpm())
         while True:
             free = _INLETS - len(self._doing(Doing.COUPLING, Doing.COUPLED, Doing.PUMPING))
             can = [crew for crew in self._queue() if crew.tanker.pump_off_gpm > 0]
@@ -121,7 +127,7 @@ class Supply:
     def give_line(self, now: float) -> None:
         """Let the next coupled tanker pump off."""
         ready = self._start.line_min <= now + MOMENT_MIN and self._nurses(now)
-        drained = not self._out(now) or (self._portable_gal <= _NOTHING and not self._unloading)
+        drained = not self._out() or (self._portable_gal <= _NOTHING and not self._unloading)
         coupled = self._doing(Doing.COUPLED)
         if ready and drained and self._pumping is None and coupled:
             self._pumping = min(coupled, key=lambda crew: (crew.since_min, crew.row))

@@ -68,6 +68,10 @@ class Crew:
         self.trip.back_min = self.since_min = now
         self.doing = Doing.QUEUED
 
+    def sent_back(self) -> None:
+        """Go back to the queue, with the time of arrival that it had."""
+        self.since_min, self.trip.called_min = self.trip.back_min, nan
+
     def coupled(self, now: float) -> None:
         """Be ready at an inlet."""
         self.doing, self.since_min = Doing.COUPLED, now

@@ -133,10 +133,10 @@ class _Play:
             self._supply.run(before_min, now)
             self._ground.run(now - before_min)
             before_min = now
+            self._settle(now)
             if now >= self._start.end_min - MOMENT_MIN:
                 self.over.succeed()
                 return
-            self._settle(now)
             self._set_alarm()
 
     def _set_alarm(self) -> None:
@@ -163,6 +163,7 @@ class _Play:
         self._close_sites(now)
         for crew in self._supply.stages(now):
             self._stop(crew, Doing.QUEUED)
+            crew.sent_back()
         ended = {crew.row: crew for crew in (*self._ended, *self._supply.emptied())}
         self._ended.clear()
         for _, crew in sorted(ended.items()):
