@@ -16,6 +16,8 @@ from haulshed.assess.doubts import doubts
 from haulshed.assess.explain import Explanation, explain_parcel
 from haulshed.assess.model import assess
 from haulshed.case import Inputs, Result
+from haulshed.options.road_changes import ChangeRoad
+from haulshed.options.scenario_change import SetScenario
 from haulshed.outputs.explanation import explanation_text
 from haulshed.scenario import Scenario
 from haulshed.tables.segments import Segments
@@ -240,3 +242,15 @@ def test_a_sign_that_cannot_be_read_is_shown() -> None:
 def test_a_closed_way_is_shown() -> None:
     shut = {"forward_open": False, "backward_open": False}
     assert named(doubted(bridge=shut), "closed in this scenario") == ("Old Bridge (way 2)",)
+
+
+def test_a_bridge_made_stronger_or_closed_as_an_option() -> None:
+    def gpm(**change: object) -> float:
+        kind = SetScenario if change["do"] == "set scenario" else ChangeRoad
+        after = kind.model_validate(change).applied(district(), "an option")
+        return float(assess(after, progress=lambda *_: None).parcels["nurse_gpm"].iloc[0])
+
+    stronger = gpm(do="change road", way_ids=(2,), set={"max_weight_lb": 80_000.0})
+    closed = gpm(do="set scenario", set={"roads": {"closed_ways": [2]}})
+    assert stronger == pytest.approx(nurse_gpm(2 + 2), abs=0.01)
+    assert closed == pytest.approx(nurse_gpm(4 + 4), abs=0.01)

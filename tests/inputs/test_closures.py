@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from haulshed.assess.ground import ground
 from haulshed.errors import TableError
 from haulshed.inputs.district import District, read_district
 
@@ -31,7 +32,7 @@ def read(folder: Path, scenario: str | None = None) -> District:
 
 
 def closed_ways(district: District) -> set[int]:
-    segments = district.inputs.segments
+    segments = ground(district.inputs).network.segments
     shut = ~(segments["forward_open"] | segments["backward_open"])
     return set(segments["way_id"][shut])
 

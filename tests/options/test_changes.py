@@ -128,6 +128,7 @@ def test_a_scenario_key_changes_and_its_neighbours_stay(district: Inputs) -> Non
         ({"do": "move unit", "unit_id": "T1", "to": "S9"}, "not in the table stations"),
         ({"do": "retire unit", "unit_id": "T7"}, "not in the table apparatus"),
         ({"do": "change road", "way_ids": (7,), "set": {}}, "no way of the district"),
+        ({"do": "set scenario", "set": {"roads": {"tracks": True}}}, "roads.tracks = true decides"),
         ({"do": "change road", "way_ids": (1,), "set": {"way_id": 2}}, "not for changing"),
         (
             {"do": "add unit", "row": {"unit_id": "T1", "station_id": "S1", "kind": "engine"}},

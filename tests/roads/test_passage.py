@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 from shapely import box
 
-from haulshed.roads.closures import closed
+from haulshed.errors import NetworkError
+from haulshed.roads.closures import without_area, without_ways
 from haulshed.roads.network import build_network
 from haulshed.roads.passage import Figures, limits_of, passages, without
 from haulshed.roads.points import Points
@@ -126,7 +127,7 @@ def test_a_limit_on_a_road_that_nobody_may_use_makes_no_passage(make_segments: M
 
 def test_a_closed_way_carries_nothing_and_no_hose(make_segments: Make) -> None:
     segments = square(make_segments)
-    shut = closed(segments, [100])
+    shut = without_ways(segments, [100])
     assert minutes(segments, RULES, 1) == pytest.approx(1)
     assert minutes(shut, RULES, 1) == pytest.approx(3)
     hose_ft = [
@@ -141,6 +142,11 @@ def test_a_closed_way_carries_nothing_and_no_hose(make_segments: Make) -> None:
 def test_a_closed_area_closes_what_it_touches(make_segments: Make) -> None:
     segments = square(make_segments)
     flood = box(HALF_MILE_M / 2, HALF_MILE_M - 10, HALF_MILE_M / 2 + 50, HALF_MILE_M + 10)
-    shut = closed(segments, (), flood)
+    shut = without_area(segments, flood)
     assert shut["forward_open"].tolist() == [True, True, False, True]
-    assert closed(segments, ()) is segments
+    assert without_ways(segments, ()) is segments
+
+
+def test_a_way_that_is_not_there_cannot_be_closed(make_segments: Make) -> None:
+    with pytest.raises(NetworkError, match="closed_ways: 7, 9: no such way"):
+        without_ways(square(make_segments), [7, 100, 9])

@@ -10,6 +10,7 @@ from haulshed.assess.assignment import Assignment, assignment
 from haulshed.assess.fill_sites import ready_sites
 from haulshed.assess.weight_classes import WeightClasses, weight_classes
 from haulshed.case import Inputs, Progress
+from haulshed.roads.closures import without_ways
 from haulshed.roads.network import Network, build_network
 from haulshed.roads.points import Points
 from haulshed.roads.snap import snap
@@ -44,9 +45,11 @@ def ground(inputs: Inputs) -> Ground:
     Raises
     ------
     NetworkError
-        If no road is open to tankers.
+        If no road is open to tankers, or a way that the scenario closes is not there.
     """
     inputs = _by_id(inputs)
+    segments = without_ways(inputs.segments, inputs.scenario.roads.closed_ways)
+    inputs = replace(inputs, segments=segments)
     operation = inputs.scenario.operation
     network = build_network(inputs.segments, inputs.scenario.roads)
     limit_ft = operation.site_snap_ft

@@ -75,12 +75,21 @@ def _roads(ground: Ground) -> dict[str, object]:
         "unpaved_share": round(
             float(network.length_mi[drivable & unpaved].sum() / tanker_miles), 3
         ),
+        "posted_ways": int(_posted(ground).nunique()),
+        "weight_classes": len(ground.classes.pairs),
         "miles_by_speed_source": {name: round(float(miles), 1) for name, miles in sources.items()},
         "share_without_posted_limit": {
             name: round(share, 3) for name, share in unposted_share(network.segments).items()
         },
         "reading": dict(ground.inputs.road_notes),
     }
+
+
+def _posted(ground: Ground) -> "pd.Series[int]":
+    """Return the ways of segments open to tankers on which a limit stands that holds."""
+    limits = ground.classes.limits
+    least = np.minimum(np.minimum(limits.weight_lb, limits.rated_lb), limits.height_ft)
+    return ground.network.segments.loc[ground.network.drivable & np.isfinite(least), "way_id"]
 
 
 def _sites(ground: Ground, there: Incidents) -> dict[str, object]:

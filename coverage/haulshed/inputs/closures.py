@@ -9,7 +9,7 @@ from haulshed.inputs.district_file import FILE_NAME
 from haulshed.inputs.files import NamedFile, checked
 from haulshed.inputs.layer_file import LAYER_SUFFIXES
 from haulshed.inputs.placing import Ground
-from haulshed.roads.closures import closed
+from haulshed.roads.closures import unknown_ways, without_area
 from haulshed.scenario import RoadRules
 from haulshed.tables.segments import Segments
 
@@ -35,11 +35,11 @@ def area_file(folder: Path, rules: RoadRules) -> Mapping[str, NamedFile]:
     return checked({AREA: file})
 
 
-def with_closures(
+def outside_area(
     segments: Segments, rules: RoadRules, files: Mapping[str, NamedFile], ground: Ground
 ) -> Segments:
     """
-    Return the segments with those closed that the scenario closes.
+    Return the segments with those closed that the closed area touches; closed ways are checked.
 
     Raises
     ------
@@ -48,12 +48,12 @@ def with_closures(
     InputError
         If the area's file cannot be read or holds no sound area.
     """
-    known = set(segments["way_id"])
-    strangers = [way for way in rules.closed_ways if way not in known]
+    strangers = unknown_ways(segments, rules.closed_ways)
     if strangers:
         raise TableError([_stranger(way) for way in strangers])
-    area = read_area(files[AREA], ground, AREA) if AREA in files else None
-    return closed(segments, rules.closed_ways, area)
+    if AREA not in files:
+        return segments
+    return without_area(segments, read_area(files[AREA], ground, AREA))
 
 
 def _stranger(way: int) -> Fault:

@@ -16,7 +16,7 @@ from haulshed.errors import Fault, InputError, TableError
 from haulshed.inputs.bbox import Bbox
 from haulshed.inputs.boundary import read_area
 from haulshed.inputs.buildings import BuildingsRead, read_buildings, with_buildings
-from haulshed.inputs.closures import area_file, with_closures
+from haulshed.inputs.closures import area_file, outside_area
 from haulshed.inputs.district_file import chosen, read_settings, settings_file
 from haulshed.inputs.files import NamedFile, hashes, named_files
 from haulshed.inputs.placing import Ground, ground_of
@@ -94,7 +94,7 @@ def read_district(
     ground = ground_of(roads)
     read = _read_all(settings, files, ground, progress, set_aside=set_aside)
     kept = keep_sound_rows(read.tables)
-    segments = with_closures(roads, rules.roads, files, ground)
+    segments = outside_area(roads, rules.roads, files, ground)
     inputs = _inputs(settings, rules, (segments, road_notes), read, kept.reads)
     return District(
         folder=settings.folder,

@@ -8,11 +8,16 @@ from typing import Any, Literal
 from pydantic import JsonValue
 
 from haulshed.case import Inputs
+from haulshed.errors import Fault, TableError
 from haulshed.options.change import Change, Touch
 from haulshed.scenario import Scenario
 from haulshed.scenario.key import key
+from haulshed.tables.table import shown
 
 Keys = dict[str, JsonValue]
+
+#: Keys of ``[roads]`` that take hold when the road file is read.
+_READ = ("tracks", "private", "closed_area")
 
 
 class SetScenario(Change):
@@ -25,8 +30,22 @@ class SetScenario(Change):
         """Return the scenario's keys as plain values, those of the change over them."""
         return _over(scenario.model_dump(mode="json"), self.set)
 
-    def applied(self, inputs: Inputs, where: str) -> Inputs:  # noqa: ARG002 — checked when read
+    def applied(self, inputs: Inputs, where: str) -> Inputs:
         """Return the district under the changed scenario."""
+        faults = [
+            Fault(
+                table="options",
+                row=where,
+                column=f"roads.{name}",
+                value=shown(json.dumps(value)),
+                rule="decides what is read of the roads, and they are read before",
+                cure="Make it a scenario of district.toml; set closed_ways, or change the roads.",
+            )
+            for name, value in self.set.get("roads", {}).items()
+            if name in _READ
+        ]
+        if faults:
+            raise TableError(faults)
         keys = json.dumps(self.merged(inputs.scenario))
         return replace(inputs, scenario=Scenario.model_validate_json(keys, strict=True))
 
