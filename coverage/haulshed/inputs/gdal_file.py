@@ -30,6 +30,12 @@ GDAL_SUFFIXES = tuple(_BEGINS)
 _SHAPEFILE_ATTRIBUTES = ".dbf"
 #: Rows read at once. Small, so that a limit is noticed before the memory is full.
 _BATCH_ROWS = 2048
+#: GDAL may copy columns of these formats without a look at each feature. From a damaged file that
+#: gave lengths below zero; feature by feature it does not.
+_EACH_FEATURE = {
+    "OGR_GPKG_STREAM_BASE_IMPL": "YES",
+    "OGR_FLATGEOBUF_STREAM_BASE_IMPL": "YES",
+}
 
 
 def read_gdal(path: Path, table: str, layer: str | None) -> RawTable:
@@ -46,13 +52,12 @@ def read_gdal(path: Path, table: str, layer: str | None) -> RawTable:
     with _gdal(path, table) as notes:
         name = layer_name(path, table, layer, _layers(path))
         _check_driver(path, table, name)
-        with pyogrio.open_arrow(path, layer=name, batch_size=_BATCH_ROWS, use_pyarrow=True) as (
-            meta,
-            batches,
-        ):
+        opened = pyogrio.open_arrow(path, layer=name, batch_size=_BATCH_ROWS, use_pyarrow=True)
+        with _each_feature(), opened as (meta, batches):
             geometry = meta["geometry_name"] or "wkb_geometry"
             gathered = Gathered(path, table, batches.schema, geometry)
             for batch in batches:
+                batch.validate(full=True)
                 gathered.add(batch)
         shapes = _shapes(meta, gathered)
     return RawTable(
@@ -116,3 +121,14 @@ def _gdal(path: Path, table: str) -> Iterator[list[str]]:
             rule = f"{path.name} cannot be read: {shown(error)}"
             raise unreadable(table, rule, "Open it in a GIS and export it again.") from error
     notes.extend(sorted({shown(warning.message) for warning in caught}))
+
+
+@contextmanager
+def _each_feature() -> Iterator[None]:
+    """Let GDAL look at each feature for as long as this lasts."""
+    before = {name: pyogrio.get_gdal_config_option(name) for name in _EACH_FEATURE}
+    pyogrio.set_gdal_config_options(_EACH_FEATURE)
+    try:
+        yield
+    finally:
+        pyogrio.set_gdal_config_options(before)

@@ -64,6 +64,7 @@ def _read(path: Path, table: str) -> RawTable:
     with pq.ParquetFile(path, read_dictionary=[*texts, *([geometry] if geometry else [])]) as file:
         gathered = Gathered(path, table, file.schema_arrow, geometry)
         for batch in file.iter_batches(_BATCH_ROWS):
+            batch.validate(full=True)
             gathered.add(batch)
     shapes = None
     if gathered.geometry is not None:
