@@ -13,6 +13,7 @@ from haulshed.tables.fill_sites import FillSites
 from haulshed.tables.parcels import Parcels
 from haulshed.tables.segments import Segments
 from haulshed.tables.stations import Stations
+from haulshed.terrain import Terrain
 
 
 class Progress(Protocol):
@@ -49,6 +50,7 @@ class Inputs:
     apparatus: Apparatus
     boundary: Polygon | MultiPolygon | None = None
     #: Nodes missing, ids twice and so on, counted by the road reader.
+    terrain: Terrain | None = None  #: None: no ground levels are given
     road_notes: Mapping[str, int]
     #: What the readers passed over, a sentence each: headers not used, empty lines.
     reading_notes: tuple[str, ...] = ()

@@ -17,6 +17,7 @@ from against.test_travel_against_networkx import places_of, reference_graph
 from by_hand import inputs
 from haulshed.assess.ground import Ground, ground, site_reach
 from haulshed.assess.incidents import Incidents, incidents
+from haulshed.assess.rises import parcel_rises
 from haulshed.inputs.osm_file import read_osm
 from haulshed.roads.segments import build_segments
 from haulshed.roads.snap import access_points
@@ -106,7 +107,8 @@ def case(
     base = ground(given)
     access = access_points(base.inputs.parcels, base.network, base.inputs.scenario.operation)
     found = site_reach(base, lambda *_: None)
-    return base, incidents(base, found, access.points, np.full(len(points), 100.0))
+    lay_ft, rises = np.full(len(points), 100.0), parcel_rises(base.inputs, access)
+    return base, incidents(base, found, access.points, lay_ft, rises)
 
 
 @pytest.fixture(scope="module")

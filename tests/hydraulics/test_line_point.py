@@ -55,7 +55,7 @@ def best_by_root(loss: float, rated: float, line: SupplyLine, suction_psi: float
 @pytest.mark.parametrize(("loss", "rated", "line"), CASES)
 def test_flow_against_root_finding(loss: float, rated: float, line: SupplyLine) -> None:
     for suction_psi in (0.0, line.suction_psi):
-        point = line_point(loss, rated, line, suction_psi=suction_psi)
+        point = line_point(loss, rated, line, rise_ft=line.rise_ft, suction_psi=suction_psi)
         by_root = best_by_root(loss, rated, line, suction_psi)
         assert float(point.flow_gpm) == pytest.approx(by_root, abs=2e-4)
 
@@ -66,7 +66,9 @@ def test_flow_against_fine_grid(loss: float, rated: float, line: SupplyLine) -> 
     best = max(
         min(line_gpm(psi, loss, line), pump_gpm(psi + line.suction_psi, rated)) for psi in grid_psi
     )
-    flow = float(line_point(loss, rated, line, suction_psi=line.suction_psi).flow_gpm)
+    flow = float(
+        line_point(loss, rated, line, rise_ft=line.rise_ft, suction_psi=line.suction_psi).flow_gpm
+    )
     assert best <= flow + 1e-9
     # A grid step of about 0.01 psi: the steepest pump falls 12 gpm/psi, the line with the least
     # loss gains 25 gpm/psi from 250 gpm on.
@@ -77,7 +79,7 @@ def test_flow_against_fine_grid(loss: float, rated: float, line: SupplyLine) -> 
 def test_bound_says_whether_larger_hose_would_help(
     loss: float, rated: float, line: SupplyLine
 ) -> None:
-    point = line_point(loss, rated, line, suction_psi=line.suction_psi)
+    point = line_point(loss, rated, line, rise_ft=line.rise_ft, suction_psi=line.suction_psi)
     now = best_by_root(loss, rated, line, line.suction_psi)
     larger = best_by_root(loss * 0.9, rated, line, line.suction_psi)
     by_pump = BOUNDS[int(point.bound)] is LimitedBy.PUMP
@@ -86,7 +88,7 @@ def test_bound_says_whether_larger_hose_would_help(
 
 def test_both_words_of_the_bound_occur_in_the_cases() -> None:
     found = {
-        int(line_point(loss, rated, line, suction_psi=line.suction_psi).bound)
+        int(line_point(loss, rated, line, rise_ft=line.rise_ft, suction_psi=line.suction_psi).bound)
         for loss, rated, line in CASES
     }
     assert {BOUNDS[code] for code in found} == {LimitedBy.SUPPLY_LINE, LimitedBy.PUMP}
@@ -96,28 +98,30 @@ def test_both_words_of_the_bound_occur_in_the_cases() -> None:
 def test_rating_points(net_psi: float, share: float) -> None:
     # A line that asks for exactly that pressure at that share of 1,000 gpm.
     line = SupplyLine(discharge_psi=400, residual_psi=20, appliance_psi=10)
-    point = line_point((net_psi - 30) / (share * 1000) ** 2, 1000, line, suction_psi=0)
+    point = line_point(
+        (net_psi - 30) / (share * 1000) ** 2, 1000, line, rise_ft=line.rise_ft, suction_psi=0
+    )
     assert float(point.flow_gpm) == pytest.approx(share * 1000, rel=1e-12)
     assert BOUNDS[int(point.bound)] is LimitedBy.SUPPLY_LINE  # both cross: the line's
 
 
 def test_a_line_that_does_not_reach_carries_nothing_and_an_unknown_one_is_unknown() -> None:
-    point = line_point([np.inf, np.nan], [1000, 1000], SupplyLine(), suction_psi=5)
+    point = line_point([np.inf, np.nan], [1000, 1000], SupplyLine(), rise_ft=0, suction_psi=5)
     assert point.flow_gpm[0] == 0
     assert np.isnan(point.flow_gpm[1])
 
 
 def test_no_pump_and_a_hill_too_high_for_the_pump() -> None:
-    no_pump = line_point(1e-4, 0, SupplyLine(), suction_psi=5)
+    no_pump = line_point(1e-4, 0, SupplyLine(), rise_ft=0, suction_psi=5)
     assert (float(no_pump.flow_gpm), BOUNDS[int(no_pump.bound)]) == (0, LimitedBy.PUMP)
     hill = SupplyLine(discharge_psi=400, rise_ft=600)
-    over = line_point([1e-4, np.inf], 1000, hill, suction_psi=5)
+    over = line_point([1e-4, np.inf], 1000, hill, rise_ft=hill.rise_ft, suction_psi=5)
     assert over.flow_gpm.tolist() == [0, 0]
     assert [BOUNDS[code] for code in over.bound] == [LimitedBy.PUMP, LimitedBy.SUPPLY_LINE]
 
 
 def test_no_loss_at_all_leaves_the_pump() -> None:
-    point = line_point(0.0, 1000, SupplyLine(), suction_psi=5)
+    point = line_point(0.0, 1000, SupplyLine(), rise_ft=0, suction_psi=5)
     assert (float(point.flow_gpm), BOUNDS[int(point.bound)]) == (1000, LimitedBy.PUMP)
 
 
@@ -127,7 +131,7 @@ def test_nurse_bounds_are_told_apart() -> None:
     loss = np.array([0.8 * 300, 0.8 * 2000, np.inf]) / 1e6
     rated = np.array([1000.0, 400.0, 0.0])
     piping = np.array([np.nan, 750.0, np.nan])
-    point = nurse_point(loss, rated, piping, SupplyLine())
+    point = nurse_point(loss, rated, piping, SupplyLine(), rise_ft=0)
     assert point.flow_gpm[0].tolist() == [500, 400, 0]
     assert point.flow_gpm[1] == pytest.approx([311.25, 311.25, 0], abs=0.01)
     assert point.flow_gpm[2].tolist() == [0, 0, 0]
@@ -146,6 +150,6 @@ def test_pump_off_with_no_lay_is_the_lesser_of_piping_and_pump() -> None:
 
 
 def test_piping_that_passes_just_what_the_pump_gives_is_the_nurse_lines() -> None:
-    point = nurse_point([0.8 * 300 / 1e6], [500.0], [np.nan], SupplyLine())
+    point = nurse_point([0.8 * 300 / 1e6], [500.0], [np.nan], SupplyLine(), rise_ft=0)
     assert point.flow_gpm.tolist() == [[500]]
     assert BOUNDS[int(point.bound[0, 0])] is LimitedBy.NURSE_LINE

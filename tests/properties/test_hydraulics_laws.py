@@ -30,7 +30,9 @@ units = st.lists(
 
 
 def flow(loss: float, rated: float, line: SupplyLine, suction_psi: float) -> float:
-    return float(line_point(loss, rated, line, suction_psi=suction_psi).flow_gpm)
+    return float(
+        line_point(loss, rated, line, rise_ft=line.rise_ft, suction_psi=suction_psi).flow_gpm
+    )
 
 
 def laid(lay_ft: float, hose: list[tuple[float, float]], counted: list[bool]) -> float:
@@ -83,7 +85,9 @@ def test_flow_is_within_the_rating_and_the_pressure(
 def test_nursing_never_exceeds_piping_or_line(
     loss: float, rated: float, piping_gpm: float, line: SupplyLine
 ) -> None:
-    nursed = float(nurse_point([loss], [rated], [piping_gpm], line).flow_gpm[0, 0])
+    nursed = float(
+        nurse_point([loss], [rated], [piping_gpm], line, rise_ft=line.rise_ft).flow_gpm[0, 0]
+    )
     assert nursed == min(piping_gpm, flow(loss, rated, line, 0.0))
 
 

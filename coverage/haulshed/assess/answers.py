@@ -82,6 +82,8 @@ def _places(working: Working) -> dict[str, object]:
         "access_lat": np.where(on_road, access_lat, np.nan),
         "lay_ft": working.lay.lay_ft,
         "lay_source": working.lay.lay_source,
+        "rise_ft": np.where(on_road, working.there.rises.rise_ft, np.nan),
+        "rise_source": pd.Series(working.there.rises.rise_source).where(on_road, None),
     }
 
 

@@ -14,6 +14,7 @@ from haulshed.assess.findings import Finding, Findings, Weight, finding
 from haulshed.assess.ground import Ground, ground, site_reach
 from haulshed.assess.incidents import Incidents, incidents
 from haulshed.assess.posted_doubts import posted_doubts
+from haulshed.assess.rises import parcel_rises
 from haulshed.case import Inputs, Progress
 from haulshed.demand.need import DemandSource
 from haulshed.demand.needed import needed
@@ -21,6 +22,7 @@ from haulshed.roads.lay import LaySource, lays
 from haulshed.roads.snap import access_points
 from haulshed.roads.speeds import unposted_share
 from haulshed.scenario import DemandMethod, TravelMethod
+from haulshed.tables.answers import RiseSource
 from haulshed.tables.fill_sites import STORED
 from haulshed.tables.sources import Source
 
@@ -71,7 +73,8 @@ def doubts(inputs: Inputs, *, progress: Progress) -> Findings:
     base = ground(inputs)
     access = access_points(inputs.parcels, base.network, inputs.scenario.operation)
     lay = lays(inputs.parcels, access, inputs.scenario.supply_line)
-    there = incidents(base, site_reach(base, progress), access.points, lay.lay_ft)
+    rises = parcel_rises(inputs, access)
+    there = incidents(base, site_reach(base, progress), access.points, lay.lay_ft, rises)
     look = _Looked(base=base, there=there, lay_source=lay.lay_source)
     found = (
         *_empty_tables(inputs),
@@ -85,6 +88,7 @@ def doubts(inputs: Inputs, *, progress: Progress) -> Findings:
         *_tests(look),
         *posted_doubts(look.base),
         *_assumed_of_parcels(look),
+        *_assumed_rise(look),
         *_assumed(look),
     )
     return Findings(
@@ -351,6 +355,21 @@ def _assumed_of_parcels(look: _Looked) -> Iterator[Finding]:
         look.lay_source == LaySource.STRAIGHT,
         "parcels whose lay is straight distance times supply_line.detour",
         "Map long driveways, or give lay_ft.",
+    )
+
+
+def _assumed_rise(look: _Looked) -> Iterator[Finding]:
+    inputs = look.base.inputs
+    known = inputs.terrain is not None
+    yield _assumption(
+        "parcels",
+        look.parcels,
+        look.there.access.on_road & (look.there.rises.rise_source == RiseSource.SCENARIO),
+        f"parcels whose lay is taken to rise {inputs.scenario.supply_line.rise_ft:g} ft"
+        f"{': the ground levels have a void there or do not reach' if known else ''}",
+        "Name one more file that knows the ground there, or measure supply_line.rise_ft."
+        if known
+        else 'Name a file of ground levels, [supply_line] dem = "…".',
     )
 
 

@@ -81,6 +81,10 @@ class LineTold:
     """The supply line: its loss, and what it carries at the dump site."""
 
     lay_ft: float | None
+    rise_ft: float
+    rise_source: str
+    access_ground_ft: float | None  #: None: not known
+    structure_ground_ft: float | None
     hose_ft: float  #: supply hose on the counted engines
     loss_psi_at_500_gpm: float | None  #: None: the hose does not reach
     dump_site_line_gpm: float
@@ -290,6 +294,10 @@ def _line(working: Working) -> LineTold:
     places = places_of(working.ground, there, np.full(1, np.nan), np.ones(1))
     return LineTold(
         lay_ft=_finite(there.lay_ft[0]),
+        rise_ft=float(there.rises.rise_ft[0]),
+        rise_source=str(there.rises.rise_source[0]),
+        access_ground_ft=_finite(there.rises.start_ft[0]),
+        structure_ground_ft=_finite(there.rises.end_ft[0]),
         hose_ft=float(there.hose.carried_ft[0]),
         loss_psi_at_500_gpm=_finite(there.hose.loss_psi_per_gpm2[0] * 500**2),
         dump_site_line_gpm=float(there.line.flow_gpm[0]),

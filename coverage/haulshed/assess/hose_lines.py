@@ -3,10 +3,12 @@
 from dataclasses import dataclass, fields
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from haulshed.assess.ground import Ground
 from haulshed.assess.incidents import Incidents
+from haulshed.assess.rises import rises_between
 from haulshed.assess.shuttle_case import sites_of
 from haulshed.hydraulics.line_point import line_point
 from haulshed.hydraulics.supply_hose import supply_hose
@@ -32,10 +34,11 @@ def hose_lines(ground: Ground, there: Incidents, duration_min: NDArray[np.float6
     """
     Return the hose line that gives most at each parcel, over `duration_min` [min], shape (P,).
 
-    The line runs from the site to its road, by road to the access point and on along the lay. It is
-    pumped as the supply line is, with the counted engines' hose and their largest pump. Its flow is
-    the least of the line's, the site's rate, and the source's volume over the duration with its
-    recharge. Of lines that give the same the one with the nearest site counts, then the first.
+    The line runs from the site to its road, by road to the access point and on along the lay, and
+    rises from the ground at the site to that at the structure. It is pumped as the supply line is,
+    with the counted engines' hose and their largest pump. Its flow is the least of the line's, the
+    site's rate, and the source's volume over the duration with its recharge. Of lines that give the
+    same the one with the nearest site counts, then the first.
     """
     supply_line = ground.inputs.scenario.supply_line
     road_ft = road_feet(
@@ -46,7 +49,7 @@ def hose_lines(ground: Ground, there: Incidents, duration_min: NDArray[np.float6
     possible = np.isfinite(road_ft) & (there.engines >= takes[:, None])
     site, parcel = np.nonzero(possible & ground.site_serves[:, None])
     laid_ft = road_ft + ground.site_points.off_road_m[:, None] / M_PER_FT
-    carried_gpm = _carried(ground, there, parcel, laid_ft[site, parcel], suction[site])
+    carried_gpm = _carried(ground, there, site, parcel, laid_ft[site, parcel])
     rate_gpm, volume_gpm = _given(ground, site, duration_min[parcel])
     lines = HoseLines(
         site=site,
@@ -60,9 +63,9 @@ def hose_lines(ground: Ground, there: Incidents, duration_min: NDArray[np.float6
 def _carried(
     ground: Ground,
     there: Incidents,
+    site: NDArray[np.int64],
     parcel: NDArray[np.int64],
     laid_ft: NDArray[np.float64],
-    suction: NDArray[np.bool_],
 ) -> NDArray[np.float64]:
     """Return what pump and line carry for each pair of site and parcel [gpm]."""
     units, line = ground.assignment, ground.inputs.scenario.supply_line
@@ -75,8 +78,12 @@ def _carried(
     )
     pumps_gpm = np.where(engines, units.numbers("pump_gpm")[units.is_engine], 0.0)
     pump_gpm = pumps_gpm.max(axis=1, initial=0.0)[parcel]
-    by_hydrant = line_point(hose.loss_psi_per_gpm2, pump_gpm, line, suction_psi=0.0)
-    drafted = line_point(hose.loss_psi_per_gpm2, pump_gpm, line, suction_psi=line.suction_psi)
+    places = shapely.get_coordinates(np.asarray(ground.inputs.fill_sites.geometry, dtype=object))
+    rise_ft = rises_between(ground.inputs, places[site], there.rises.end_xy[parcel]).rise_ft
+    loss, drafts_psi = hose.loss_psi_per_gpm2, line.suction_psi
+    by_hydrant = line_point(loss, pump_gpm, line, rise_ft=rise_ft, suction_psi=0.0)
+    drafted = line_point(loss, pump_gpm, line, rise_ft=rise_ft, suction_psi=drafts_psi)
+    suction = ground.sites["needs_pumper"].to_numpy(dtype=bool)[site]
     return np.where(suction, drafted.flow_gpm, by_hydrant.flow_gpm)
 
 

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from haulshed.assess.ground import Ground
+from haulshed.assess.rises import Rises
 from haulshed.hydraulics.line_point import LinePoint, line_point, nurse_point
 from haulshed.hydraulics.supply_hose import SupplyHose, supply_hose
 from haulshed.roads.points import Points
@@ -21,6 +22,7 @@ class Incidents:
 
     access: Points
     lay_ft: Floats  #: shape (P,); NaN where there is no access point
+    rises: Rises  #: of each lay, from the access point to the structure
     arrival_min: Floats  #: from dispatch, shape (P, n); infinite: not called or no way
     counted: Bools  #: there within assembly_min, shape (P, n)
     #: By weight class, of shape (S, P); infinite where there is no way or the site cannot be used.
@@ -41,9 +43,9 @@ class Incidents:
 
 
 def incidents(
-    ground: Ground, found: tuple[SiteReach, ...], access: Points, lay_ft: Floats
+    ground: Ground, found: tuple[SiteReach, ...], access: Points, lay_ft: Floats, rises: Rises
 ) -> Incidents:
-    """Return the operation at each of `access` with a lay of `lay_ft` [ft], shape (P,)."""
+    """Return the operation at each of `access` with a lay of `lay_ft` [ft] that `rises`."""
     scenario, units = ground.inputs.scenario, ground.assignment
     arrival_min = _arrivals(ground, access)
     counted = arrival_min <= scenario.operation.assembly_min
@@ -61,6 +63,7 @@ def incidents(
     return Incidents(
         access=access,
         lay_ft=lay_ft,
+        rises=rises,
         arrival_min=arrival_min,
         counted=counted,
         legs=tuple(
@@ -68,9 +71,13 @@ def incidents(
             for one in found
         ),
         hose=hose,
-        line=line_point(loss, pump_gpm, line, suction_psi=line.suction_psi),
+        line=line_point(loss, pump_gpm, line, rise_ft=rises.rise_ft, suction_psi=line.suction_psi),
         pump_off=nurse_point(
-            loss, units.tankers("pump_gpm"), units.tankers("tank_to_pump_gpm"), line
+            loss,
+            units.tankers("pump_gpm"),
+            units.tankers("tank_to_pump_gpm"),
+            line,
+            rise_ft=rises.rise_ft,
         ),
         tankers=(counted & units.is_tanker).sum(axis=1),
         engines=engines.sum(axis=1),
@@ -84,6 +91,7 @@ def take(there: Incidents, rows: NDArray[np.int64]) -> Incidents:
     return Incidents(
         access=there.access.take(rows),
         lay_ft=there.lay_ft[rows],
+        rises=there.rises.take(rows),
         arrival_min=there.arrival_min[rows],
         counted=there.counted[rows],
         legs=tuple(

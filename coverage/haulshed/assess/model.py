@@ -9,6 +9,7 @@ from haulshed.assess.answers import answers
 from haulshed.assess.ground import Ground, ground, site_reach
 from haulshed.assess.hose_lines import hose_lines
 from haulshed.assess.incidents import Incidents, incidents, take
+from haulshed.assess.rises import parcel_rises, rises_between
 from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
 from haulshed.assess.summary import summary
 from haulshed.assess.working import Judged, Working
@@ -69,7 +70,8 @@ def work_out(inputs: Inputs, *, progress: Progress) -> Working:
     lay = lays(inputs.parcels, access, scenario.supply_line)
     found = site_reach(base, progress)
     progress("driving to the parcels")
-    there = incidents(base, found, access.points, lay.lay_ft)
+    rises = parcel_rises(inputs, access)
+    there = incidents(base, found, access.points, lay.lay_ft, rises)
     need = needed(inputs.parcels, scenario.demand)
     planned_min = np.full(len(inputs.parcels), float(scenario.operation.duration_min))
     held = shuttle_flows(base, there, need.needed_gpm, planned_min, progress=progress)
@@ -137,7 +139,10 @@ def _roads(working: Working, progress: Progress) -> tuple[gpd.GeoDataFrame, int]
         off_road_m=np.zeros(len(rows)),
         xy=np.full((len(rows), 2), np.nan),
     )
-    there = incidents(base, working.found, middles, np.full(len(rows), SHORTEST_LAY_FT))
+    # No structure stands there: the scenario's rise.
+    rises = rises_between(base.inputs, middles.xy, middles.xy)
+    lay_ft = np.full(len(rows), SHORTEST_LAY_FT)
+    there = incidents(base, working.found, middles, lay_ft, rises)
     planned_min = np.full(len(rows), float(base.inputs.scenario.operation.duration_min))
 
     def said(done: int, of: int) -> None:

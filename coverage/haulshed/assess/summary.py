@@ -43,6 +43,7 @@ def summary(
         "assumed": {
             "structure_source": _counts(answers["structure_source"]),
             "lay_source": _counts(answers["lay_source"].dropna()),
+            "rise_source": _counts(answers["rise_source"].dropna()),
             "demand_source": _counts(answers["demand_source"]),
         },
         "passed_over_in_reading": list(inputs.reading_notes),

@@ -26,7 +26,12 @@ class LinePoint:
 
 
 def line_point(
-    loss_psi_per_gpm2: ArrayLike, rated_gpm: ArrayLike, line: SupplyLine, *, suction_psi: float
+    loss_psi_per_gpm2: ArrayLike,
+    rated_gpm: ArrayLike,
+    line: SupplyLine,
+    *,
+    rise_ft: ArrayLike,
+    suction_psi: float,
 ) -> LinePoint:
     r"""
     Return the most that a pump moves through a supply line, at any allowed pressure.
@@ -34,7 +39,9 @@ def line_point(
     .. math:: Q = \max_{P \le P_{max}} \min\left(\sqrt{(P - p_0) / K},\ \text{pump}(P + s)\right)
 
     with :math:`p_0` = residual + appliance + 0.434 psi/ft of rise. Solved exactly, piece by piece.
-    The appliance's loss is taken whole at every flow, which is on the safe side below 350 gpm.
+    The appliance's loss is taken whole at every flow, which is on the safe side below 350 gpm. A
+    line that falls has a negative rise: the ground helps, and what is left at its end is still
+    the residual asked for.
 
     Parameters
     ----------
@@ -43,7 +50,9 @@ def line_point(
     rated_gpm
         Rated pump [gpm], of a shape that broadcasts with the loss.
     line
-        Pressures and rise.
+        Pressures.
+    rise_ft
+        From the line's start to its end [ft], of a shape that broadcasts with the loss.
     suction_psi
         Net pressure that lifting the water takes [psi]: the scenario's when drafting, 0 from a tank
         or a hydrant.
@@ -58,12 +67,12 @@ def line_point(
     --------
     1,000 ft of 5-in hose (80 psi at 1,000 gpm), drafted through by a 1,500-gpm and a 500-gpm pump:
 
-    >>> point = line_point(80 / 1000**2, [1500, 500], SupplyLine(), suction_psi=5)
+    >>> point = line_point(80 / 1000**2, [1500, 500], SupplyLine(), rise_ft=0, suction_psi=5)
     >>> point.flow_gpm.round().tolist(), [str(BOUNDS[code]) for code in point.bound]
     ([1306.0, 500.0], ['supply line', 'pump'])
     """
     loss, rated = np.asarray(loss_psi_per_gpm2, float), np.asarray(rated_gpm, float)
-    fixed_psi = line.residual_psi + line.appliance_psi + PSI_PER_FT * line.rise_ft
+    fixed_psi = line.residual_psi + line.appliance_psi + PSI_PER_FT * np.asarray(rise_ft, float)
     by_line = np.maximum(positive_root(loss, 0.0, line.discharge_psi - fixed_psi), 0.0)
     at_rating_psi = np.where(rated > 0, loss, 0.0) * rated**2
     share = share_through_line(at_rating_psi, fixed_psi + suction_psi)
@@ -80,6 +89,8 @@ def nurse_point(
     rated_gpm: ArrayLike,
     given_tank_to_pump_gpm: ArrayLike,
     line: SupplyLine,
+    *,
+    rise_ft: ArrayLike,
 ) -> LinePoint:
     """
     Return the rate at which a tanker pumps off through the lay, and what binds it.
@@ -96,7 +107,9 @@ def nurse_point(
     given_tank_to_pump_gpm
         What its piping passes [gpm], shape (tankers,); NaN: 500.
     line
-        Pressures and rise.
+        Pressures.
+    rise_ft
+        Rise of the lay [ft], shape (parcels,) or one for all.
 
     Returns
     -------
@@ -107,12 +120,14 @@ def nurse_point(
     --------
     300 ft of 3-in hose, two tankers:
 
-    >>> point = nurse_point([0.8 * 300 / 100**3], [750, 250], [np.nan, np.nan], SupplyLine())
+    >>> loss, unknown = [0.8 * 300 / 100**3], [np.nan, np.nan]
+    >>> point = nurse_point(loss, [750, 250], unknown, SupplyLine(), rise_ft=0)
     >>> point.flow_gpm.tolist(), [str(BOUNDS[code]) for code in point.bound[0]]
     ([[500.0, 250.0]], ['nurse line', 'pump'])
     """
     loss = np.asarray(loss_psi_per_gpm2, float)[:, None]
-    through = line_point(loss, rated_gpm, line, suction_psi=0.0)
+    rise = np.broadcast_to(np.asarray(rise_ft, float), loss.shape[:1])[:, None]
+    through = line_point(loss, rated_gpm, line, rise_ft=rise, suction_psi=0.0)
     piping = tank_to_pump_gpm(given_tank_to_pump_gpm)
     return LinePoint(
         flow_gpm=np.minimum(piping, through.flow_gpm),

@@ -8,8 +8,10 @@ from haulshed.assess.detours import Detour, PostedTold
 from haulshed.assess.explain import Explanation, LegsTold, SiteTold, UnitTold
 from haulshed.assess.stage_told import LimitTold, StageTold, Trip
 from haulshed.case import CAUTION
+from haulshed.hydraulics.line_point import PSI_PER_FT
 from haulshed.scenario import Operation, Scenario
 from haulshed.shuttle import Stage
+from haulshed.tables.answers import RiseSource
 
 _WIDTH = 98
 #: Fill sites listed: those in use, then the nearest by both legs. All of them are in --json.
@@ -121,12 +123,35 @@ def _line(told: Explanation) -> list[str]:
             f"Supply line: lay {line.lay_ft:,.0f} ft ({told.answer['lay_source']}),"
             f" hose on the engines {line.hose_ft:,.0f} ft"
         ),
+        *_rise(told),
         f"   loss at 500 gpm {line.loss_psi_at_500_gpm:.1f} psi (grows as flow squared)",
         (
             f"   pump and line carry {line.dump_site_line_gpm:,.0f} gpm from a dump site"
             f" (bound: {line.dump_site_line_bound})"
         ),
     ]
+
+
+def _rise(told: Explanation) -> list[str]:
+    line = told.line
+    ends = (
+        ("access point", line.access_ground_ft),
+        ("structure", line.structure_ground_ft),
+    )
+    levels = ", ".join(f"{name} {level:,.0f} ft" for name, level in ends if level is not None)
+    known = f"ground levels: {levels}" if levels else "no ground level known"
+    source = "" if line.rise_source == RiseSource.DEM else "; the scenario's rise"
+    supply_line = Scenario.model_validate(told.scenario).supply_line
+    shut_psi = supply_line.discharge_psi - PSI_PER_FT * line.rise_ft
+    lines = _prose(
+        f"rises {line.rise_ft:,.0f} ft: {PSI_PER_FT * line.rise_ft:+,.1f} psi ({known}{source})"
+    )
+    if shut_psi > supply_line.discharge_psi:
+        lines += _prose(
+            f"shut at the structure and pumped at {supply_line.discharge_psi:g} psi it stands at"
+            f" {shut_psi:,.0f} psi there: throttle"
+        )
+    return lines
 
 
 def _fill_sites(told: Explanation) -> list[str]:

@@ -15,7 +15,7 @@ from haulshed.outputs.wording import (
     minute,
     sentence,
 )
-from haulshed.tables.answers import LimitedBy, Verdict
+from haulshed.tables.answers import LimitedBy, RiseSource, Verdict
 from haulshed.tables.fill_sites import SiteKind
 
 #: A row of a table by its headers.
@@ -149,6 +149,9 @@ class ParcelPopup:
         if known(row["lay_ft"]):
             source = _LAY_SOURCES.get(str(row["lay_source"]), str(row["lay_source"]))
             yield Phrase("; lay {}, {}", (self.wording.whole(row["lay_ft"], "ft"), source))
+        if row["rise_source"] == RiseSource.DEM:
+            way = "falling" if row["rise_ft"] < 0 else "rising"
+            yield Phrase(f", {way} {{}}", (self.wording.whole(abs(row["rise_ft"]), "ft"),))
 
     def _limit(self, row: Row) -> Iterator[Phrase]:
         if not known(row["limited_by"]):

@@ -37,6 +37,13 @@ class LimitedBy(StrEnum):
     POSTED_LIMIT = "posted limit"
 
 
+class RiseSource(StrEnum):
+    """What the rise of a supply line rests on."""
+
+    DEM = "dem"
+    SCENARIO = "scenario"
+
+
 class StructureSource(StrEnum):
     """Where the place of a parcel's structure is from."""
 
@@ -93,6 +100,12 @@ ANSWERS = Table(
         _number("access_lat", "access point, degrees north; empty where no road is near"),
         _feet("lay_ft", "hose from the access point to the structure"),
         _text("lay_source", "where lay_ft is from", ("given", "driveway", "straight")),
+        _feet("rise_ft", "rise of the supply line from the access point to the structure"),
+        _text(
+            "rise_source",
+            "where rise_ft is from: ground levels, or the scenario where one is not known",
+            tuple(RiseSource),
+        ),
         _flow("needed_gpm", "needed flow"),
         _number("needed_gal", "needed water, where the method states one", "gal"),
         _text(
