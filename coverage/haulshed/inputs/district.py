@@ -18,7 +18,7 @@ from haulshed.inputs.boundary import read_area
 from haulshed.inputs.buildings import BuildingsRead, read_buildings, with_buildings
 from haulshed.inputs.closures import area_file, outside_area
 from haulshed.inputs.district_file import chosen, read_settings, settings_file
-from haulshed.inputs.files import NamedFile, hashes, named_files
+from haulshed.inputs.files import DEM, NamedFile, hashes, named_files
 from haulshed.inputs.placing import Ground, ground_of
 from haulshed.inputs.road_cache import default_cache_dir
 from haulshed.inputs.road_download import download_roads
@@ -26,6 +26,7 @@ from haulshed.inputs.roads import read_roads
 from haulshed.inputs.set_aside import Reads, all_faults, keep_sound_rows
 from haulshed.inputs.settings import Settings
 from haulshed.inputs.table_file import TableRead, read_table
+from haulshed.inputs.terrain_files import TerrainRead, read_terrain
 from haulshed.scenario import Scenario
 from haulshed.tables import fill_sites
 from haulshed.tables.apparatus import APPARATUS, Apparatus
@@ -153,6 +154,7 @@ class _Read:
     tables: Reads
     boundary: Polygon | MultiPolygon | None
     buildings: BuildingsRead | None
+    terrain: TerrainRead | None
 
 
 def _inputs(
@@ -168,6 +170,7 @@ def _inputs(
     parcels = Parcels(_placed(sound["parcels"], crs))
     filled = with_buildings(parcels, read.buildings, settings.keys.buildings)
     notes = [note for table in read.tables.values() for note in table.notes]
+    notes += read.terrain.notes if read.terrain else ()
     return Inputs(
         name=settings.name,
         scenario=rules,
@@ -178,6 +181,7 @@ def _inputs(
         apparatus=Apparatus(APPARATUS.with_defaults(sound["apparatus"].frame)),
         boundary=read.boundary,
         building_columns=filled.columns,
+        terrain=read.terrain.terrain if read.terrain else None,
         road_notes=road_notes,
         road_credit=settings.keys.roads.credit,
         reading_notes=(*notes, *filled.notes),
@@ -220,7 +224,7 @@ def _read_all(
     """Return what the files hold; raise if there is a fault that stops the run."""
     problems = _Problems()
     reads: dict[str, TableRead] = {}
-    boundary = buildings = None
+    boundary = buildings = terrain = None
     for table in _TABLES:
         file = files[table.name]
         progress(f"Reading {file.name}.")
@@ -241,13 +245,19 @@ def _read_all(
         progress(f"Reading {files['buildings'].name}.")
         with problems.of("buildings"):
             buildings = read_buildings(files["buildings"], settings.keys.buildings, ground)
+    dems = [file for what, file in files.items() if what.startswith(DEM)]
+    if dems and "parcels" in reads:
+        progress(f"Reading {', '.join(file.name for file in dems)}.")
+        with problems.of("dem"):
+            places = reads["parcels"].places["geometry"]
+            terrain = read_terrain(dems, settings.keys.supply_line.dem_unit, places, ground)
     rows = [] if set_aside else all_faults(reads)
     if len(problems.errors) == 1 and not rows:
         raise problems.errors[0][1]
     faults = [*problems.faults(), *rows]
     if faults:
         raise TableError(faults)
-    return _Read(tables=reads, boundary=boundary, buildings=buildings)
+    return _Read(tables=reads, boundary=boundary, buildings=buildings, terrain=terrain)
 
 
 def _placed(read: TableRead, crs: CRS) -> gpd.GeoDataFrame:

@@ -6,13 +6,17 @@ from typing import Any
 
 from haulshed.case import BASE_SCENARIO
 from haulshed.errors import Fault, InputError, TableError
-from haulshed.inputs.settings import DistrictFile, RoadKeys, Settings
+from haulshed.inputs.settings import DistrictFile, LineKeys, RoadKeys, Settings
 from haulshed.inputs.toml_keys import Raw, did_you_mean, read_toml, validated
-from haulshed.scenario import RoadRules, Scenario
+from haulshed.scenario import RoadRules, Scenario, SupplyLine
 from haulshed.tables.table import shown
 
 FILE_NAME = "district.toml"
-_SOURCES = tuple(RoadKeys.model_fields.keys() - RoadRules.model_fields.keys())
+#: Keys by section that name files, and so are no part of a scenario.
+_SOURCES = {
+    "roads": RoadKeys.model_fields.keys() - RoadRules.model_fields.keys(),
+    "supply_line": LineKeys.model_fields.keys() - SupplyLine.model_fields.keys(),
+}
 
 
 def settings_file(district: Path) -> Path:
@@ -72,8 +76,9 @@ def chosen(settings: Settings, name: str | None) -> tuple[str, Scenario]:
 def _scenarios(raw: Raw, faults: list[Fault]) -> dict[str, Scenario]:
     """Return every scenario that holds; the faults of the others go to `faults`."""
     base = {name: raw[name] for name in Scenario.model_fields if name in raw}
-    if isinstance(base.get("roads"), dict):
-        base["roads"] = {k: v for k, v in base["roads"].items() if k not in _SOURCES}
+    for name, sources in _SOURCES.items():
+        if isinstance(base.get(name), dict):
+            base[name] = {k: v for k, v in base[name].items() if k not in sources}
     named = raw.get("scenario", {})
     changes = named if isinstance(named, dict) else {}
     found: dict[str, Scenario] = {}

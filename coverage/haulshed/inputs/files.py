@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from haulshed.errors import Fault, TableError
+from haulshed.inputs.dem_file import DEM_SUFFIXES
 from haulshed.inputs.district_file import FILE_NAME
 from haulshed.inputs.layer_file import LAYER_SUFFIXES
 from haulshed.inputs.osm_file import OSM_ENDINGS
@@ -15,6 +16,8 @@ from haulshed.tables.table import shown
 
 TABLES = ("parcels", "fill_sites", "stations", "apparatus")
 _SHAPEFILE_PARTS = (".shx", ".dbf", ".prj", ".cpg")
+#: How the names of the files with ground levels begin in what :func:`named_files` gives.
+DEM = "dem "
 _OSM_SUFFIXES = tuple(f".{ending}" for ending in OSM_ENDINGS)
 _SOURCES = ("file", "place", "bbox")
 
@@ -49,6 +52,8 @@ def named_files(settings: Settings) -> Mapping[str, NamedFile]:
     wanted["roads"] = ("roads", "file", keys.roads.file, ())
     buildings = keys.parcels.buildings
     wanted["buildings"] = ("parcels", "buildings", buildings, _of_buildings(buildings))
+    for at, dem in enumerate(keys.supply_line.dem):
+        wanted[f"{DEM}{at}"] = ("supply_line", "dem", dem, DEM_SUFFIXES)
     files = {
         what: NamedFile(
             section=section, key=key, name=name, path=settings.folder / name, accepted=accepted

@@ -56,6 +56,10 @@ class Ground:
         """Return what turns coordinates of `crs` into the district's."""
         return _turn(crs.to_2d(), self.crs)
 
+    def to_crs(self, crs: CRS) -> Turn:
+        """Return what turns the district's coordinates into those of `crs`."""
+        return _turn(self.crs, crs.to_2d())
+
     def near(self, x_m: Floats, y_m: Floats) -> Mask:
         """Return which places are near the roads."""
         gap_x = np.maximum(self.west_m - x_m, x_m - self.east_m)

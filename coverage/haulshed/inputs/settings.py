@@ -2,11 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
+from pydantic import field_validator
+
 from haulshed.case import OSM_CREDIT
-from haulshed.scenario import RoadRules, Scenario
+from haulshed.scenario import RoadRules, Scenario, SupplyLine
 from haulshed.scenario.key import Section, key
 from haulshed.units import System
 
@@ -38,6 +41,27 @@ class RoadKeys(RoadRules):
     place: str | None = key(None, "place whose roads are downloaded", "")
     bbox: BoundingBox | None = key(None, "area whose roads are downloaded", "")
     credit: str = key(OSM_CREDIT, "whom the map names for the roads", "licence of the road file")
+
+
+class LevelUnit(StrEnum):
+    """Unit of the levels of a ground model."""
+
+    M = "m"
+    FT = "ft"
+
+
+class LineKeys(SupplyLine):
+    """Keys of ``[supply_line]``: where ground levels come from, and the scenario's pressures."""
+
+    dem: tuple[str, ...] = key((), "files with ground levels, the best first", "")
+    dem_unit: LevelUnit | None = key(None, "unit of the levels, m or ft; as the files say", "")
+
+    @field_validator("dem", mode="before")
+    @classmethod
+    def _one_is_a_list(cls, given: object) -> object:
+        if isinstance(given, str):
+            return (given,)
+        return tuple(given) if isinstance(given, list) else given
 
 
 class LayerKeys(Section):
@@ -74,6 +98,7 @@ class DistrictFile(Scenario):
 
     district: DistrictKeys = key(DistrictKeys(), "the district", "")
     roads: RoadKeys = key(RoadKeys(), "travel", "")
+    supply_line: LineKeys = key(LineKeys(), "the supply line", "")
     parcels: ParcelKeys = key(..., "table of parcels", "")
     buildings: BuildingKeys = key(BuildingKeys(), "footprints of buildings", "")
     fill_sites: TableKeys = key(..., "table of fill sites", "")

@@ -17,7 +17,7 @@ from haulshed.inputs.district import District
 #: Libraries whose version can change a figure; they stand in run.json.
 LIBRARIES = (
     *("folium", "geopandas", "numba", "numpy", "osmium", "osmnx", "pandas", "pyarrow"),
-    *("pyogrio", "pyproj", "scipy", "shapely"),
+    *("pyogrio", "pyproj", "rasterio", "scipy", "shapely"),
 )
 
 
