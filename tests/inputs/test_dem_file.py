@@ -255,8 +255,7 @@ def test_a_district_with_ground_levels(tiny_district: Write, tmp_path: Path) -> 
     assert done.result.summary["assumed"]["rise_source"] == {"dem": 2, "scenario": 1}
     check = pipeline.check(folder, cache=tmp_path / "cache")
     said = {one.what: one.rows for one in check.findings.findings}
-    void = "parcels whose lay is taken to rise 12 ft: the ground levels have a void there or do not"
-    assert said[f"{void} reach"] == ("P-3",)
+    assert said["parcels on ground not known: a rise of 12 ft"] == ("P-3",)
     assert any("N45W101.hgt: " in note for note in check.findings.notes)
     known = pipeline.explain(folder, "P-1").as_text()
     assert "ground levels: access point 820 ft, structure 820 ft" in known

@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-import shapely
 from numpy.typing import NDArray
 
 from haulshed.assess.findings import Finding, Findings, Weight, finding
@@ -15,6 +14,7 @@ from haulshed.assess.ground import Ground, ground, site_reach
 from haulshed.assess.incidents import Incidents, incidents
 from haulshed.assess.posted_doubts import posted_doubts
 from haulshed.assess.rises import parcel_rises
+from haulshed.assess.structure_doubts import structure_doubts
 from haulshed.case import Inputs, Progress
 from haulshed.demand.need import DemandSource
 from haulshed.demand.needed import needed
@@ -22,7 +22,6 @@ from haulshed.roads.lay import LaySource, lays
 from haulshed.roads.snap import access_points
 from haulshed.roads.speeds import unposted_share
 from haulshed.scenario import DemandMethod, TravelMethod
-from haulshed.tables.answers import RiseSource
 from haulshed.tables.fill_sites import STORED
 from haulshed.tables.sources import Source
 
@@ -84,11 +83,10 @@ def doubts(inputs: Inputs, *, progress: Progress) -> Findings:
         *_measured_by_nobody(look),
         *_apparatus(look),
         *_shared_sources(look),
-        *_without_building(look),
+        *structure_doubts(inputs, there),
         *_tests(look),
         *posted_doubts(look.base),
         *_assumed_of_parcels(look),
-        *_assumed_rise(look),
         *_assumed(look),
     )
     return Findings(
@@ -284,18 +282,6 @@ def _apparatus(look: _Looked) -> Iterator[Finding]:
     )
 
 
-def _without_building(look: _Looked) -> Iterator[Finding]:
-    inputs = look.base.inputs
-    counted = ["structures" in inputs.building_columns.get(one, ()) for one in look.parcels]
-    yield _doubt(
-        "parcels",
-        look.parcels,
-        np.array(counted, dtype=bool) & (inputs.parcels["structures"] == 0).to_numpy(dtype=bool),
-        "parcels on which the footprints show no building: nothing is said to be needed there",
-        "Give structures where one stands; a file with gaps needs [buildings] complete = false.",
-    )
-
-
 def _tests(look: _Looked) -> Iterator[Finding]:
     """Yield what leans on a published figure beyond where it was tested."""
     base, sites = look.base, look.base.inputs.fill_sites
@@ -339,37 +325,12 @@ def _assumed_of_parcels(look: _Looked) -> Iterator[Finding]:
         "parcels whose need rests on the default dwelling, in part or whole",
         "Give floor_area_ft2, stories and the rest where a structure is larger.",
     )
-    areas = np.asarray(inputs.parcels.geometry, dtype=object)
-    yield _assumption(
-        "parcels",
-        look.parcels,
-        shapely.is_missing(np.asarray(inputs.parcels["structure"], dtype=object))
-        & (inputs.parcels["structures"] != 0).to_numpy(dtype=bool)
-        & (shapely.get_dimensions(areas) > 0),
-        "parcels whose structure is taken at a point within the polygon",
-        'Name a file of footprints, [parcels] buildings = "…", or give structure_lat and _lon.',
-    )
     yield _assumption(
         "parcels",
         look.parcels,
         look.lay_source == LaySource.STRAIGHT,
         "parcels whose lay is straight distance times supply_line.detour",
         "Map long driveways, or give lay_ft.",
-    )
-
-
-def _assumed_rise(look: _Looked) -> Iterator[Finding]:
-    inputs = look.base.inputs
-    known = inputs.terrain is not None
-    yield _assumption(
-        "parcels",
-        look.parcels,
-        look.there.access.on_road & (look.there.rises.rise_source == RiseSource.SCENARIO),
-        f"parcels whose lay is taken to rise {inputs.scenario.supply_line.rise_ft:g} ft"
-        f"{': the ground levels have a void there or do not reach' if known else ''}",
-        "Name one more file that knows the ground there, or measure supply_line.rise_ft."
-        if known
-        else 'Name a file of ground levels, [supply_line] dem = "…".',
     )
 
 

@@ -57,6 +57,7 @@ def incidents(
         units.numbers("supply_hose_in")[units.is_engine],
     )
     pump_gpm = np.where(engines, units.numbers("pump_gpm"), 0.0).max(axis=1, initial=0.0)
+    nursing_gpm = units.tankers("pump_gpm"), units.tankers("tank_to_pump_gpm")
     tanks = counted & (units.numbers("portable_tank_gal") > 0)
     line = scenario.supply_line
     loss = np.where(np.isnan(hose.loss_psi_per_gpm2), np.inf, hose.loss_psi_per_gpm2)
@@ -72,13 +73,7 @@ def incidents(
         ),
         hose=hose,
         line=line_point(loss, pump_gpm, line, rise_ft=rises.rise_ft, suction_psi=line.suction_psi),
-        pump_off=nurse_point(
-            loss,
-            units.tankers("pump_gpm"),
-            units.tankers("tank_to_pump_gpm"),
-            line,
-            rise_ft=rises.rise_ft,
-        ),
+        pump_off=nurse_point(loss, *nursing_gpm, line, rise_ft=rises.rise_ft),
         tankers=(counted & units.is_tanker).sum(axis=1),
         engines=engines.sum(axis=1),
         dump_positions=np.minimum(tanks.sum(axis=1), scenario.operation.dump_positions_max),

@@ -141,8 +141,7 @@ def _roads(working: Working, progress: Progress) -> tuple[gpd.GeoDataFrame, int]
     )
     # No structure stands there: the scenario's rise.
     rises = rises_between(base.inputs, middles.xy, middles.xy)
-    lay_ft = np.full(len(rows), SHORTEST_LAY_FT)
-    there = incidents(base, working.found, middles, lay_ft, rises)
+    there = incidents(base, working.found, middles, np.full(len(rows), SHORTEST_LAY_FT), rises)
     planned_min = np.full(len(rows), float(base.inputs.scenario.operation.duration_min))
 
     def said(done: int, of: int) -> None:

@@ -233,14 +233,7 @@ def _read_all(
             reads[table.name] = read_table(file.path, table, keys, ground)
     if "district" in files:
         with problems.of("boundary"):
-            own = settings.keys.district
-            boundary = read_area(
-                files["district"],
-                ground,
-                "boundary",
-                layer=own.boundary_layer,
-                crs=own.boundary_crs,
-            )
+            boundary = _boundary(settings, files["district"], ground)
     if "buildings" in files:
         progress(f"Reading {files['buildings'].name}.")
         with problems.of("buildings"):
@@ -258,6 +251,11 @@ def _read_all(
     if faults:
         raise TableError(faults)
     return _Read(tables=reads, boundary=boundary, buildings=buildings, terrain=terrain)
+
+
+def _boundary(settings: Settings, file: NamedFile, ground: Ground) -> Polygon | MultiPolygon:
+    own = settings.keys.district
+    return read_area(file, ground, "boundary", layer=own.boundary_layer, crs=own.boundary_crs)
 
 
 def _placed(read: TableRead, crs: CRS) -> gpd.GeoDataFrame:
