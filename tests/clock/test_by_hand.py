@@ -154,6 +154,17 @@ def test_a_source_gives_its_flow_to_one_at_a_time() -> None:
     assert other["takes_min"] == pytest.approx(one["full_min"])
 
 
+def test_what_is_left_of_a_main_goes_to_the_next() -> None:
+    # Of 1,500 gpm one tanker draws 900, the next the 600 that are left: 3 min for 1,800 gal.
+    given = made(tankers=2).having("water", source_gpm=1500.0)
+    given = given.having("scenes", tanker_min=10.0, pump_off_gpm=0.0, builds=True)
+    story = given.played()
+    one, other = rows_of(story.trips, 0)[1], rows_of(story.trips, 1)[1]
+    assert other["takes_min"] == one["takes_min"]
+    assert one["full_min"] == pytest.approx(one["takes_min"] + 2.0)
+    assert other["full_min"] == pytest.approx(other["takes_min"] + 3.0)
+
+
 def test_a_pond_runs_out() -> None:
     given = made(tankers=2).having("water", stored_gal=5000.0, recharge_gpm=0.0)
     story = given.played()

@@ -23,8 +23,10 @@ from haulshed.clock.state import (
 from haulshed.clock.trips import drive_back, source_gal, unbook_load
 from haulshed.shuttle.kernel import merged
 
-#: A draw that goes over a flow by this share fits.
-_FITS = 1 + 1e-9
+#: A tanker begins to take water where this share of what it takes is free. Assumption of this
+#: project; fill one at a time unless each can get its rate is what crews are taught (Fill Site
+#: Operations #14, a training item of 2023). The last bits of a sum do not count against it.
+LEAST_DRAW = 0.5 - 1e-9
 
 
 @merged
@@ -56,19 +58,13 @@ def site_handled(play: Play, row: int) -> None:
 
 
 @merged
-def _draw_gpm(play: Play, row: int) -> float:
-    """Return what a tanker draws while it takes water."""
-    tanker = play.tankers[row]
-    return float(tanker.load_gal / play.routes[row, tanker.site].take_min)
-
-
-@merged
 def stop_drawing(play: Play, row: int) -> None:
     """Give back the position and the flow of a tanker that takes water."""
-    site, draw_gpm = play.sites[play.tankers[row].site], _draw_gpm(play, row)
+    tanker = play.tankers[row]
+    site = play.sites[tanker.site]
     site.taken -= 1
-    site.draw_gpm -= draw_gpm
-    play.sources[site.source].draw_gpm -= draw_gpm
+    site.draw_gpm -= tanker.rate_gpm
+    play.sources[site.source].draw_gpm -= tanker.rate_gpm
 
 
 @merged
@@ -125,18 +121,26 @@ def _is_first(play: Play, row: int) -> bool:
 
 
 @merged
-def _fits(play: Play, row: int) -> bool:
-    """Say whether what a tanker draws is free at its site and of its source."""
-    site, draw_gpm = play.sites[play.tankers[row].site], _draw_gpm(play, row)
+def _free_gpm(play: Play, row: int) -> float:
+    """Return what a tanker may draw now; 0 where that is too little to begin with."""
+    tanker = play.tankers[row]
+    site, nominal_gpm = play.sites[tanker.site], _nominal_gpm(play, row)
     source = play.sources[site.source]
-    by_site = site.draw_gpm + draw_gpm <= site.flow_gpm * _FITS
-    return bool(by_site and source.draw_gpm + draw_gpm <= source.gpm * _FITS)
+    free_gpm = min(site.flow_gpm - site.draw_gpm, source.gpm - source.draw_gpm)
+    return min(free_gpm, nominal_gpm) if free_gpm >= nominal_gpm * LEAST_DRAW else 0.0
 
 
 @merged
-def _take(play: Play, row: int) -> None:
+def _nominal_gpm(play: Play, row: int) -> float:
+    """Return what a tanker draws where nobody else does."""
+    tanker = play.tankers[row]
+    return float(tanker.load_gal / play.routes[row, tanker.site].take_min)
+
+
+@merged
+def _take(play: Play, row: int, draw_gpm: float) -> None:
     """Let a tanker begin to take water."""
-    tanker, now_min, draw_gpm = play.tankers[row], play.scene[0].now_min, _draw_gpm(play, row)
+    tanker, now_min = play.tankers[row], play.scene[0].now_min
     site = play.sites[tanker.site]
     source = play.sources[site.source]
     source.gal = max(source_gal(source, now_min) - tanker.load_gal, 0.0)
@@ -144,8 +148,9 @@ def _take(play: Play, row: int) -> None:
     unbook_load(play, row)
     site.draw_gpm += draw_gpm
     source.draw_gpm += draw_gpm
-    taking_min = play.routes[row, tanker.site].take_min * factor_of(play, row, OF_TAKING)
+    taking_min = tanker.load_gal / draw_gpm * factor_of(play, row, OF_TAKING)
     tanker.does, tanker.due_min, tanker.left_gal = TAKES, now_min + taking_min, tanker.load_gal
+    tanker.rate_gpm = draw_gpm
     play.stamps[row, TAKING] = now_min
 
 
@@ -155,12 +160,15 @@ def give_water(play: Play) -> bool:
     given, scene = False, play.scene[0]
     for row in range(play.tankers.size):
         tanker = play.tankers[row]
-        if tanker.does != SITE_READY or not _is_first(play, row) or not _fits(play, row):
+        if tanker.does != SITE_READY or not _is_first(play, row):
+            continue
+        draw_gpm = _free_gpm(play, row)
+        if draw_gpm <= 0:
             continue
         source = play.sources[play.sites[tanker.site].source]
         lacks_gal = tanker.load_gal - source_gal(source, scene.now_min)
         if lacks_gal <= NO_GAL:
-            _take(play, row)
+            _take(play, row, draw_gpm)
             given = True
         elif source.recharge_gpm > 0:
             wake_min = scene.now_min + lacks_gal / source.recharge_gpm
