@@ -226,3 +226,16 @@ def test_nobody_comes() -> None:
     assert np.isnan(story.first_water_min)
     assert story.levels.time_min.size == 0
     assert story.delivered_120_gal == 0.0
+
+
+def test_tankers_that_would_wait_go_by_the_plan() -> None:
+    # The second site is an hour farther: nobody is back sooner by it. But of 1,800-gal loads that
+    # would wait at the first one, the plan sends every fourth there.
+    given = made(tankers=8, sites=2).having("water", positions=1, handling_min=4.0)
+    given = given.having("scenes", loaded_min=[[[LEG_MIN, 62.0]]], plan_gpm=[[300.0, 100.0]])
+    trips = given.played().trips
+    assert set(trips.site[trips.number > 0].tolist()) == {0, 1}
+    waited = (trips.position_min > trips.at_site_min + 1e-9)[trips.site == 0]
+    assert waited.any()
+    plain = given.having("scenes", plan_gpm=0.0).played().trips
+    assert set(plain.site[plain.number > 0].tolist()) == {0}

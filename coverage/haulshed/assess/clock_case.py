@@ -15,6 +15,8 @@ Ints = NDArray[np.int64]
 
 #: Flows that differ by this share are the same.
 _SAME = 1 + 1e-9
+#: A site that carries less is not used [gpm].
+_LEAST_GPM = 1e-6
 
 
 def setting_of(ground: Ground) -> Setting:
@@ -125,6 +127,7 @@ def scenes_of(working: Working, asked_gpm: Floats) -> Scenes:
         pump_off_gpm=np.minimum(places.pump_off_gpm, operation.nurse_limit_gpm),
         asked_gpm=asked_gpm,
         builds=(asked_gpm > over_nurse_gpm) & (held.dump_site_gpm > over_nurse_gpm),
+        plan_gpm=np.where(held.site_gpm > _LEAST_GPM, held.site_gpm, 0.0),
         pumper_sites=pumper_sites,
         pumper_first=pumper_first,
     )
@@ -151,5 +154,6 @@ def _pumpers(working: Working) -> tuple[Ints, NDArray[np.bool_]]:
     sites = np.where(used, order, -1)[:, :most]
     if sites.shape[1] == 0:
         sites = np.full((len(idle), 1), -1)
-    first = used.any(axis=1) & ~(np.where(drafting, 0.0, carried_gpm) > 0).any(axis=1)
+    plain = (np.where(drafting, 0.0, carried_gpm) > 0).any(axis=1)
+    first = np.asarray(used.any(axis=1) & ~plain)
     return sites.astype(np.int64), first

@@ -107,6 +107,9 @@ class Scenes:
     pump_off_gpm: Floats  #: what each tanker pumps through the lay, (P, n); 0: cannot nurse
     asked_gpm: Floats  #: between the attack and overhaul
     builds: Flags  #: whether a dump site is built
+    plan_gpm: (
+        Floats  #: by how much of the flow each site is to carry tankers are shared out, (P, S)
+    )
     pumper_sites: Ints  #: sites that get pumpers, the first to get one first, (P, D); -1: no more
     pumper_first: Flags  #: whether the first of them gets its pumper before the dump site does
 
@@ -117,10 +120,11 @@ class Scenes:
         shapes |= {"tanker_min": (places, tankers), "pump_off_gpm": (places, tankers)}
         shapes |= {"engine_min": (places, engines), "empty_min": self.loaded_min.shape}
         shapes |= {"loaded_min": (places, *self.loaded_min.shape[1:])}
+        shapes |= {"plan_gpm": (places, self.loaded_min.shape[-1])}
         shapes |= {"pumper_sites": (places, self.pumper_sites.shape[-1])}
         _shaped(self, shapes)
         _not_below_zero(self, "tanker_min", "engine_min", "loaded_min", "empty_min", "line_gpm")
-        _not_below_zero(self, "pump_off_gpm", "asked_gpm")
+        _not_below_zero(self, "pump_off_gpm", "asked_gpm", "plan_gpm")
 
     def at(self, which: Ints) -> "Scenes":
         """Return some of the scenes."""

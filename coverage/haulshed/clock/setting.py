@@ -61,6 +61,7 @@ class Many(NamedTuple):
     pump_off_gpm: Floats
     asked_gpm: Floats
     builds: Flags
+    plan_gpm: Floats
     pumper_sites: Ints
     pumper_first: Flags
 
@@ -172,6 +173,15 @@ def _scene(many: Many, place: int) -> Records:
 
 
 @inner
+def _sites(fixed: Fixed, plan_gpm: Floats) -> Records:
+    """Return the sites, each with its part in the plan of one incident."""
+    sites = fixed.sites.copy()
+    for at in range(sites.size):
+        sites[at].plan_gpm = plan_gpm[at]
+    return sites
+
+
+@inner
 def set_out(
     fixed: Fixed,
     many: Many,
@@ -188,7 +198,7 @@ def set_out(
         tankers,
         engines,
         _routes(fixed, many, place, draws.tankers[draw]),
-        fixed.sites.copy(),
+        _sites(fixed, many.plan_gpm[place]),
         fixed.sources.copy(),
         np.zeros(units, TANK),
         _scene(many, place),

@@ -30,7 +30,7 @@ def _set_water(sites: Records, sources: Records) -> None:
     """Fill the sources; sites that need a pumper give nothing yet."""
     for site in sites:
         site.gives_min = np.inf if site.needs_pumper else 0.0
-        site.draw_gpm, site.booked_min, site.taken = 0.0, 0.0, 0
+        site.draw_gpm, site.booked_min, site.credit_gal, site.taken = 0.0, 0.0, 0.0, 0
     for source in sources:
         source.gal, source.since_min = source.stored_gal, 0.0
         source.draw_gpm, source.booked_min, source.owed_gal = 0.0, 0.0, 0.0

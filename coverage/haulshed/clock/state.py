@@ -15,6 +15,8 @@ Record = Any
 SAME_MIN = 1e-9
 #: Less than this is no water [gal].
 NO_GAL = 1e-7
+#: Accounts less than this apart are even [gal].
+SAME_GAL = 1e-6
 #: A flow this little under the flow asked for is no gap [gpm].
 NO_GAP_GPM = 1e-6
 
@@ -66,7 +68,7 @@ ENGINE = _fields(
 ROUTE = _fields("", "empty_min take_min loaded_min")
 SITE = _fields(
     "open needs_pumper positions source taken",
-    "handling_min flow_gpm closes_min gives_min draw_gpm booked_min",
+    "handling_min flow_gpm closes_min gives_min draw_gpm booked_min plan_gpm credit_gal",
 )
 SOURCE = _fields("", "gpm stored_gal recharge_gpm gal since_min draw_gpm booked_min owed_gal")
 TANK = _fields("", "stands_min gal")
