@@ -258,3 +258,19 @@ def test_an_error_without_rows_is_printed_for_machines(tmp_path: Path) -> None:
     done = haulshed("run", tmp_path / "nowhere", "--json")
     assert done.exit_code == 1
     assert json.loads(done.stdout)["faults"][0]["rule"].startswith("There is no ")
+
+
+def test_check_draws_what_is_doubtful(tiny: Path, tmp_path: Path) -> None:
+    page = tmp_path / "doubts.html"
+    done = haulshed("check", tiny, "--map", page)
+    assert done.exit_code == 0, done.output
+    assert done.stdout.endswith(f"Map: {page}\n")
+    assert "doubtful places" in page.read_text(encoding="utf-8")
+
+
+def test_the_map_of_doubts_does_not_take_the_place_of_a_table(tiny: Path) -> None:
+    before = (tiny / "parcels.csv").read_bytes()
+    done = haulshed("check", tiny, "--map", tiny / "parcels.csv")
+    assert done.exit_code == 1
+    assert ".html" in done.stderr
+    assert (tiny / "parcels.csv").read_bytes() == before

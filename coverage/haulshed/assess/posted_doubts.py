@@ -30,21 +30,21 @@ def posted_doubts(base: Ground) -> Iterator[Finding]:
         base.network.closed,
     )
     yield _doubt(
-        "",
+        "roads",
         names,
         unread,
         "ways whose posted weight or height cannot be read; it stops nobody",
         "Look at the sign, and mend maxweight or maxheight in the road file.",
     )
     yield _doubt(
-        "",
+        "roads",
         names[posted | low],
         stops[posted | low],
         "posted ways that stop units called",
         "Check the signs and the weights; roads.posted_weights says which signs hold.",
     )
     yield _doubt(
-        "", names, closed, "ways closed in this scenario", "Nothing to mend if that is meant."
+        "roads", names, closed, "ways closed in this scenario", "Nothing to mend if that is meant."
     )
     yield from _assumed(base, posted=bool(posted.any()), low=bool(low.any()))
 

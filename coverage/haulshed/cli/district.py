@@ -63,14 +63,32 @@ def new(  # noqa: PLR0913 — one argument an option is how click works
 @SCENARIO
 @SET_ASIDE
 @CACHE
+@click.option(
+    "--map",
+    "map_file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Draw the doubtful places on a map, FILE.html.",
+)
 @JSON
 def check(
-    *, district: Path, scenario: str | None, set_aside: bool, cache: Path | None, as_json: bool
+    *,
+    district: Path,
+    scenario: str | None,
+    set_aside: bool,
+    cache: Path | None,
+    map_file: Path | None,
+    as_json: bool,
 ) -> None:
-    """Say what is wrong, doubtful and assumed in DISTRICT's files. Writes nothing."""
+    """Say what is wrong, doubtful and assumed in DISTRICT's files. Writes nothing but the map."""
     with reporting(as_json=as_json) as progress:
         found = pipeline.check(
-            district, scenario=scenario, set_aside=set_aside, cache=cache, progress=progress
+            district,
+            scenario=scenario,
+            set_aside=set_aside,
+            cache=cache,
+            map_file=map_file,
+            progress=progress,
         )
     click.echo(found.as_json() if as_json else found.as_text())
     if found.wrong:

@@ -37,7 +37,7 @@ CLOSE_ZOOM = 15
 OPACITY_OVER_BASE_MAP = 0.7
 
 #: Nothing but what the file itself holds; a browser refuses the rest.
-_OFFLINE = (
+OFFLINE = (
     '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:;'
     " style-src 'unsafe-inline'; script-src 'unsafe-inline'\">"
 )
@@ -98,12 +98,15 @@ class Drawing(folium.MacroElement):
     """The call of our script, after the map and the data."""
 
     _template = Template(
-        "{% macro script(this, kwargs) %}haulshedMap({{ this._parent.get_name() }});{% endmacro %}"
+        "{% macro script(this, kwargs) %}"
+        "{{ this.function }}({{ this._parent.get_name() }});"
+        "{% endmacro %}"
     )
 
-    def __init__(self) -> None:
+    def __init__(self, function: str) -> None:
         super().__init__()
         self._name = "Drawing"
+        self.function = function
 
 
 def map_html(
@@ -134,13 +137,13 @@ def map_html(
     page = OfflineMap(tiles="OpenStreetMap" if base_map else None)
     figure = cast("folium.Figure", page.get_root())
     figure.title = escape(f"{result.inputs.name}: hauled water")
-    figure.header.add_child(Html(("" if base_map else _OFFLINE) + _ICON + _assets()))
+    figure.header.add_child(Html(("" if base_map else OFFLINE) + assets(_SCRIPTS)))
     figure.html.add_child(Html(_header(result, scenario_name)))
     for name, values in _tables(result, wording, states, base_map=base_map).items():
         page.add_child(Data(name, values))
     page.add_child(Panel(panel(result, wording, states) + f"<footer>{escape(CAUTION)}</footer>"))
-    page.add_child(Drawing())
-    return _finished(figure)
+    page.add_child(Drawing("haulshedMap"))
+    return finished(figure)
 
 
 def _tables(
@@ -194,8 +197,8 @@ def _header(result: Result, scenario_name: str) -> str:
     )
 
 
-def _assets() -> str:
-    """Return Leaflet and our own style and script as elements, pictures within."""
+def assets(names: Sequence[str]) -> str:
+    """Return Leaflet, our style and our scripts called `names` as elements, pictures within."""
     library = Path(leaflet.BASE_DIR)
     style = re.sub(
         r"url\((images/[^)]+)\)",
@@ -207,16 +210,16 @@ def _assets() -> str:
     )
     ours = files("haulshed.outputs")
     style += ours.joinpath("map.css").read_text(encoding="utf-8")
-    scripts = (ours.joinpath(name).read_text(encoding="utf-8") for name in _SCRIPTS)
+    scripts = (ours.joinpath(name).read_text(encoding="utf-8") for name in names)
     elements = (f"<script>{text}</script>" for text in (script, *scripts))
-    return f"<style>{style}</style>{''.join(elements)}"
+    return f"{_ICON}<style>{style}</style>{''.join(elements)}"
 
 
 def _picture(file: Path) -> str:
     return f"data:image/png;base64,{base64.b64encode(file.read_bytes()).decode('ascii')}"
 
 
-def _finished(figure: folium.Figure) -> str:
+def finished(figure: folium.Figure) -> str:
     """Return the page with folium's random names numbered: the same data, the same bytes."""
     html: str = figure.render()
     for number, name in enumerate(_names(figure), start=1):

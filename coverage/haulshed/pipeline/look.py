@@ -6,10 +6,14 @@ from pathlib import Path
 from haulshed.assess.doubts import doubts
 from haulshed.assess.findings import Findings
 from haulshed.case import Progress
-from haulshed.errors import Fault, TableError
+from haulshed.errors import Fault, OutputError, TableError
 from haulshed.inputs.district import District, read_district
+from haulshed.outputs.doubts_map import doubts_html
 from haulshed.outputs.screen import findings_text
+from haulshed.outputs.whole_file import write_whole
 from haulshed.pipeline.record import as_json_text, quiet
+
+_MAP_SUFFIXES = (".html", ".htm")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,10 +23,12 @@ class Check:
     findings: Findings | None  #: None: too much is wrong to look further
     wrong: tuple[Fault, ...]  #: what must be mended; the findings are of the rows without a fault
     rejected: int  #: rows set aside by the user's wish
+    map_file: Path | None = None  #: where the map of doubtful places was written
 
     def as_text(self) -> str:
         """Return what was found for a terminal."""
-        return findings_text(self.findings, wrong=self.wrong, rejected=self.rejected)
+        told = findings_text(self.findings, wrong=self.wrong, rejected=self.rejected)
+        return f"{told}\nMap: {self.map_file}" if self.map_file else told
 
     def as_json(self) -> str:
         """Return what was found for machines."""
@@ -37,18 +43,22 @@ def check(
     scenario: str | None = None,
     set_aside: bool = False,
     cache: Path | None = None,
+    map_file: Path | None = None,
     progress: Progress = quiet,
 ) -> Check:
     """
-    Read a district and say what is wrong, doubtful and assumed; nothing is written.
+    Read a district and say what is wrong, doubtful and assumed; nothing is written but the map.
 
-    Where rows are at fault, what is doubtful is said of the others.
+    Where rows are at fault, what is doubtful is said of the others, and drawn on `map_file`.
 
     Raises
     ------
     HaulshedError
-        If there is no district to look at, or its roads cannot be read.
+        If there is no district to look at, or its roads cannot be read, or the map not written.
     """
+    if map_file is not None and map_file.suffix.lower() not in _MAP_SUFFIXES:
+        msg = f"--map {map_file}: the map is a web page. Give it a name that ends in .html."
+        raise OutputError(msg)
 
     def read(*, without_faulty: bool) -> District:
         return read_district(
@@ -68,8 +78,12 @@ def check(
             found = read(without_faulty=True)
         except TableError:
             return Check(findings=None, wrong=wrong, rejected=0)
+    findings = doubts(found.inputs, progress=progress)
+    if map_file is not None:
+        write_whole(map_file, doubts_html(findings, found.inputs))
     return Check(
-        findings=doubts(found.inputs, progress=progress),
+        findings=findings,
         wrong=wrong,
         rejected=0 if wrong else len(found.rejected_rows),
+        map_file=map_file,
     )
