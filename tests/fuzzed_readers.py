@@ -100,6 +100,7 @@ def seeds() -> dict[str, bytes]:
         "toml": TOML,
         "osm.pbf": pbf,
         "xlsx": book,
+        "zip": _zipped({f"lots.{part}": layers[part] for part in _SHAPEFILE}),
         **parts,
         **layers,
     }
@@ -190,6 +191,14 @@ def _workbook() -> bytes:
         book.worksheets[0].append(row)
     content = io.BytesIO()
     book.save(content)
+    return content.getvalue()
+
+
+def _zipped(parts: dict[str, bytes]) -> bytes:
+    content = io.BytesIO()
+    with zipfile.ZipFile(content, "w") as archive:
+        for name, part in parts.items():
+            archive.writestr(name, part)
     return content.getvalue()
 
 

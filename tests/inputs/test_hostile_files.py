@@ -24,7 +24,7 @@ from pyproj import CRS
 from shapely import Point, box
 
 from haulshed.errors import HaulshedError, InputError, TableError
-from haulshed.inputs import limits, osm_check, osm_file, workbook_check
+from haulshed.inputs import limits, osm_check, osm_file, zip_check
 from haulshed.inputs.district import read_district
 from haulshed.inputs.placing import Ground
 from haulshed.inputs.roads import read_roads
@@ -330,7 +330,7 @@ def test_a_sheet_of_a_size_that_is_made_up(rows: str, says: str, tmp_path: Path)
 
 
 def test_a_zip_bomb(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(workbook_check, "MAX_UNPACKED_BYTES", 100_000_000)
+    monkeypatch.setattr(zip_check, "MAX_UNPACKED_BYTES", 100_000_000)
     path = workbook(tmp_path / "a.xlsx", **{f"xl/{at}.xml": bytes(30_000_000) for at in range(4)})
     assert path.stat().st_size < 200_000
     assert "has more than the 100,000,000 bytes unpacked that are read" in refused(path)
@@ -346,7 +346,7 @@ def test_a_part_yields_no_more_than_it_declares(tmp_path: Path) -> None:
 
 
 def test_too_many_parts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(workbook_check, "MAX_PARTS", 5)
+    monkeypatch.setattr(zip_check, "MAX_PARTS", 5)
     assert "has more than the 5 parts that are read" in refused(workbook(tmp_path / "a.xlsx"))
 
 
@@ -358,6 +358,47 @@ def test_a_locked_workbook(tmp_path: Path) -> None:
     flags = content.index(b"PK\x01\x02") + 8
     path.write_bytes(content[:flags] + b"\x01" + content[flags + 1 :])
     assert "has an encrypted part" in refused(path)
+
+
+def zipped(path: Path, *more: str) -> Path:
+    """Write a zip with a shapefile of one point, and more parts of those names."""
+    points = gpd.GeoDataFrame({"parcel_id": ["A"]}, geometry=[Point(-100, 45)], crs=4326)
+    points.to_file(path.parent / "lots.shp")
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for part in path.parent.glob("lots.*"):
+            archive.write(part, f"data/{part.name.upper()}")
+            part.unlink()
+        for name in more:
+            archive.writestr(name, bytes(1000))
+    return path
+
+
+def test_a_shapefile_is_read_from_its_zip_and_leaves_nothing(tmp_path: Path) -> None:
+    path = zipped(tmp_path / "a.zip", "data/readme.txt", "__MACOSX/data/._LOTS.SHP")
+    found = read(path)
+    assert (found.frame["parcel_id"].tolist(), list(found.found)) == (["A"], [])
+    assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.parametrize(
+    ("more", "says"),
+    [
+        ("../../lots.dbf", "a.zip has a part whose name leads out of it, '../../lots.dbf'"),
+        ("/etc/lots.shp", "a.zip has a part whose name leads out of it, '/etc/lots.shp'"),
+        ("old/lots.shp", "a.zip has 2 layers. Name one in district.toml, layer"),
+    ],
+)
+def test_a_hostile_zip(more: str, says: str, tmp_path: Path) -> None:
+    assert says in refused(zipped(tmp_path / "a.zip", more))
+
+
+def test_a_zip_of_something_else(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = workbook(tmp_path / "a.xlsx").rename(tmp_path / "a.zip")
+    assert "a.zip holds no shapefile. Unpack it, and name the shapefile in it." in refused(path)
+    path.write_bytes(b"Rar!")
+    assert "a.zip is not a zip by its first bytes" in refused(path)
+    monkeypatch.setattr(zip_check, "MAX_UNPACKED_BYTES", 500)
+    assert "has more than the 500 bytes unpacked" in refused(zipped(path, "more"))
 
 
 # Sizes

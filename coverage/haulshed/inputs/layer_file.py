@@ -6,8 +6,9 @@ from haulshed.inputs.gdal_file import GDAL_SUFFIXES, read_gdal
 from haulshed.inputs.geojson_file import GEOJSON_SUFFIXES, read_geojson
 from haulshed.inputs.parquet_file import PARQUET_SUFFIXES, read_parquet
 from haulshed.inputs.raw_table import RawTable, unreadable
+from haulshed.inputs.zipped_shapefile import ZIP_SUFFIX, read_zipped_shapefile
 
-LAYER_SUFFIXES = (*GDAL_SUFFIXES, *GEOJSON_SUFFIXES, *PARQUET_SUFFIXES)
+LAYER_SUFFIXES = (*GDAL_SUFFIXES, *GEOJSON_SUFFIXES, *PARQUET_SUFFIXES, ZIP_SUFFIX)
 
 
 def read_layer(path: Path, table: str, layer: str | None) -> RawTable:
@@ -22,6 +23,8 @@ def read_layer(path: Path, table: str, layer: str | None) -> RawTable:
     suffix = path.suffix.lower()
     if suffix in GDAL_SUFFIXES:
         return read_gdal(path, table, layer)
+    if suffix == ZIP_SUFFIX:
+        return read_zipped_shapefile(path, table, layer)
     if layer is not None:
         rule = f"{path.name} is of a format without layers"
         raise unreadable(table, rule, f"Take layer out of [{table}].")
