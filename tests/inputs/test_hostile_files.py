@@ -179,6 +179,8 @@ LISTED = (
     [
         ([f"CREATE VIEW more AS {ENDLESS}", LISTED], "has a view, 'more', whose SQL would run"),
         (["CREATE VIRTUAL TABLE more USING fts4(a)"], "has a virtual table, 'more'"),
+        (["CREATE VIRTUAL TABLE m USING fts4('using rtree(')"], "has a virtual table, 'm'"),
+        (['CREATE VIRTUAL TABLE "a"" using rtree(" USING fts4(a)'], "has a virtual table, 'a\""),
         (
             ["CREATE TABLE more (a, b AS (zeroblob(1000000000)))", LISTED],
             "has a table, 'more', with a column that is worked out by SQL",

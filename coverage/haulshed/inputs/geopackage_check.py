@@ -1,5 +1,6 @@
 """Look into a GeoPackage before GDAL opens it: it is a database, and may hold code."""
 
+import re
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing
@@ -12,8 +13,12 @@ from haulshed.tables.table import shown
 #: 12-128, requirement 2). GDAL would open any other database by another driver.
 _SIGNED = slice(68, 72)
 _SIGNATURES = (b"GPKG", b"GP10", b"GP11")
-#: The only module that a GeoPackage needs: the spatial index (OGC 12-128, annex F.3).
-_INDEX_MODULE = "using rtree"
+#: A virtual table of the only module that a GeoPackage needs, the spatial index (OGC 12-128, annex
+#: F.3), under a bare or a quoted name.
+_INDEX = re.compile(
+    r"""create virtual table (?:"(?:[^"]|"")*"|'(?:[^']|'')*'|`[^`]*`|\[[^]]*\]|\w+) """
+    r"""using rtree ?\("""
+)
 #: Values of `hidden` in ``PRAGMA table_xinfo`` for columns that are worked out when they are read.
 _GENERATED = (2, 3)
 _EXPORT = "Export its layers again as plain tables, from a source that you trust."
@@ -57,7 +62,7 @@ def _code(base: sqlite3.Connection) -> Iterable[str]:
         making = " ".join(str(sql or "").casefold().split())
         if kind == "view":
             yield f"has a view, '{shown(name)}', whose SQL would run when it is read"
-        elif making.startswith("create virtual") and _INDEX_MODULE not in making:
+        elif making.startswith("create virtual") and not _INDEX.match(making):
             yield f"has a virtual table, '{shown(name)}', which may read other files"
         elif kind == "table" and not making.startswith("create virtual"):
             quoted = str(name).replace('"', '""')
