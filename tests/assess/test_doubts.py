@@ -31,7 +31,7 @@ def found(
 def test_a_sound_district_has_no_doubt_and_says_what_it_assumes() -> None:
     findings = found().findings
     assert [one.what for one in findings if one.weight is Weight.DOUBTFUL] == []
-    assert any("no posted limit" in one.what for one in findings)
+    assert any("no posted speed" in one.what for one in findings)
 
 
 @pytest.mark.parametrize(

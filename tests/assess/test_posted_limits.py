@@ -137,14 +137,14 @@ def test_of_one_weight_the_other_follows_by_the_tank() -> None:
 
 def test_no_way_around_is_a_posted_limit_not_a_missing_road() -> None:
     got = solved(bypass=False).parcels.iloc[0]
-    assert (got["sustained_gpm"], got["limited_by"]) == (0, "posted limit")
+    assert (got["sustained_gpm"], got["limited_by"]) == (0, "posted weight or height")
     # The station is on this side, the parcel behind the bridge: nobody gets there at all.
     case = district(bypass=False)
     case.parcels["structure"] = gpd.GeoSeries([road_point(2.5, 20.0)], crs=CRS)
     case.parcels["access"] = gpd.GeoSeries([road_point(2.5)], crs=CRS)
     behind = assess(case, progress=lambda *_: None).parcels.iloc[0]
     assert (behind["tankers"], behind["engines"]) == (0, 1)
-    assert behind["limited_by"] == "posted limit"
+    assert behind["limited_by"] == "posted weight or height"
 
 
 def test_the_explanation_names_the_bridge_and_the_minutes() -> None:

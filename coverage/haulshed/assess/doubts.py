@@ -194,14 +194,14 @@ def _out_of_reach(look: _Looked) -> Iterator[Finding]:
         look.parcels,
         look.there.access.on_road & ~reached.any(axis=0) & bool(len(look.sites)),
         "parcels on roads that no usable fill site reaches",
-        "Look for a gap, a one-way, a closed way or a posted limit.",
+        "Look for a gap, a one-way, a closed way or a posted weight.",
     )
     yield _doubt(
         "fill_sites",
         look.sites,
         base.site_serves & ~reached.any(axis=1),
         "fill sites from which no parcel can be reached and left again",
-        "Look for a gap, a one-way, a closed way or a posted limit.",
+        "Look for a gap, a one-way, a closed way or a posted weight.",
     )
     yield _doubt(
         "fill_sites",
@@ -358,6 +358,6 @@ def _assumed(look: _Looked) -> Iterator[Finding]:
         "",
         np.array(list(classes), dtype=object),
         np.array(list(classes.values())) > 0,
-        "road classes with no posted limit on some miles: roads.speed_mph",
+        "road classes with no posted speed on some miles: roads.speed_mph",
         "Calibrate roads.speed_mph by driving a loaded tanker.",
     )

@@ -34,7 +34,7 @@ class LimitedBy(StrEnum):
     NO_TANKER = "no tanker"
     ONE_TANKER = "one tanker"
     HOSE_TOO_SHORT = "supply hose too short"
-    POSTED_LIMIT = "posted limit"
+    POSTED_LIMIT = "posted weight or height"
 
 
 class RiseSource(StrEnum):
