@@ -68,6 +68,7 @@ def scenes_of(incident: Incident) -> Scenes:
         pump_off_gpm=_column([t.pump_off_gpm for t in incident.tankers])[None, :],
         asked_gpm=np.array([incident.asked_gpm]),
         builds=np.array([incident.builds]),
+        plan_gpm=np.array([incident.plan_gpm], dtype=float),
         pumper_sites=np.array([incident.pumper_sites], dtype=np.int64).reshape(1, -1),
         pumper_first=np.array([incident.pumper_first]),
     )
@@ -115,6 +116,7 @@ def drawn(rng: np.random.Generator, *, uneven: bool = False, failing: bool = Fal
         line_gpm=float(rng.uniform(300, 1500)),
         lay_ft=float(rng.uniform(50, 2500)),
         builds=bool(rng.random() < 0.7),
+        plan_gpm=tuple(float(gpm) for gpm in rng.choice([0.0, 250.0, 330.0, 470.0], sites)),
         pumper_sites=order,
         pumper_first=bool(rng.random() < 0.3),
     )

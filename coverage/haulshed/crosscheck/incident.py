@@ -82,6 +82,7 @@ class Incident:
     line_gpm: float = 0.0  #: what a dump site's pump and lay carry
     lay_ft: float = 0.0
     builds: bool = False  #: whether a dump site is built
+    plan_gpm: tuple[float, ...] = ()  #: by how much each site is to carry, loads are shared out
     pumper_sites: tuple[int, ...] = ()
     pumper_first: bool = False
     rules: ClockRules = field(default_factory=ClockRules)
