@@ -19,6 +19,7 @@ class _Foreseen:
     water_min: float
     full_min: float
     back_min: float
+    waits: bool  #: for a position, for flow or for the source to fill
     at_once: bool  #: it need not wait for the site's pumper or for its source to fill
 
 
@@ -62,8 +63,10 @@ class FillGround:
         open_to_it = {at: one for at, one in foreseen.items() if one is not None}
         if not open_to_it:
             return None
-        planned = [at for at, one in open_to_it.items() if self._plan_gpm[at] > 0 and one.at_once]
-        at = self._by_plan(planned, crew.tanker.load_gal) if planned else _back_first(open_to_it)
+        at = _back_first(open_to_it)
+        planned = [to for to, one in open_to_it.items() if self._plan_gpm[to] > 0 and one.at_once]
+        if open_to_it[at].waits and planned:
+            at = self._by_plan(planned, crew.tanker.load_gal)
         self._book(at, open_to_it[at], crew)
         return at
 
@@ -109,6 +112,7 @@ class FillGround:
             water_min=water_min,
             full_min=full_min,
             back_min=full_min + tanker.loaded_min[at],
+            waits=water_min > at_site_min + site.handling_min + MOMENT_MIN,
             at_once=self._gives_water_min[at] <= at_site_min + MOMENT_MIN
             and holds_min <= free_min + MOMENT_MIN,
         )
