@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from haulshed.case import Result
+from haulshed.inputs.csv_file import read_csv
 from haulshed.outputs.csv_table import write_csv
 from haulshed.outputs.measures import converted
 from haulshed.tables.answers import ANSWERS
@@ -86,3 +87,13 @@ def test_names_keep_their_letters_and_no_line_is_lost(tmp_path: Path) -> None:
 def test_no_zero_carries_a_sign(tmp_path: Path) -> None:
     write_csv(pd.DataFrame({"margin_gpm": [-0.0, -0.0001]}), tmp_path / "t.csv")
     assert (tmp_path / "t.csv").read_text() == "margin_gpm\n0.0\n0.0\n"
+
+
+def test_ids_that_a_spreadsheet_would_run_join_again(tmp_path: Path) -> None:
+    ids = ["=A1", "-1.5", "-12-B", "@home", "'=1", "'t Hof", "+49", "1e5", "007"]
+    write_csv(pd.DataFrame({"parcel_id": ids, "margin_gpm": -1.5}), tmp_path / "a.csv")
+    text = (tmp_path / "a.csv").read_text().splitlines()
+    assert text[1:4] == ["'=A1,-1.5", "-1.5,-1.5", "'-12-B,-1.5"]
+    back = read_csv(tmp_path / "a.csv", "parcels")
+    assert back.columns["parcel_id"] == ids
+    assert set(back.columns["margin_gpm"]) == {"-1.5"}
