@@ -9,6 +9,7 @@ import click
 from haulshed import pipeline
 from haulshed.cli.district import check, new
 from haulshed.cli.papers import evidence
+from haulshed.cli.run import run
 from haulshed.cli.shared import (
     BASE_MAP,
     CACHE,
@@ -73,75 +74,6 @@ def demo(  # noqa: PLR0913 — one argument an option is how click works
             progress=progress,
         )
     show(done, as_json=as_json, open_=open_)
-
-
-@main.command()
-@click.argument("district", type=click.Path(path_type=Path), required=False)
-@click.option(
-    "--again",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="RUN.JSON",
-    help="Repeat the run of this record, with its scenario, and say whether it is the same.",
-)
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path, file_okay=False),
-    help="Folder for the outputs. Default: out in the district's folder.",
-)
-@click.option("--open", "open_", is_flag=True, help="Open the map in the browser.")
-@SCENARIO
-@SET_ASIDE
-@CACHE
-@UNITS
-@BASE_MAP
-@click.option("--workbook", is_flag=True, help="Write all tables as a workbook too, tables.xlsx.")
-@JSON
-def run(  # noqa: PLR0913 — one argument an option is how click works
-    *,
-    district: Path | None,
-    again: Path | None,
-    out: Path | None,
-    open_: bool,
-    scenario: str | None,
-    set_aside: bool,
-    cache: Path | None,
-    units: str | None,
-    base_map: bool,
-    workbook: bool,
-    as_json: bool,
-) -> None:
-    """Work out every parcel of DISTRICT and write the tables and the map."""
-    with reporting(as_json=as_json) as progress:
-        if again is not None:
-            _refuse_with_again(scenario, units, set_aside, base_map, workbook)
-            done = pipeline.run_again(
-                again, district=district, out=out, cache=cache, progress=progress
-            )
-        elif district is None:
-            msg = "Missing argument 'DISTRICT'."
-            raise click.UsageError(msg)
-        else:
-            done = pipeline.run(
-                district,
-                out=out,
-                scenario=scenario,
-                set_aside=set_aside,
-                cache=cache,
-                units=system(units),
-                base_map=base_map,
-                workbook=workbook,
-                progress=progress,
-            )
-    show(done, as_json=as_json, open_=open_)
-
-
-def _refuse_with_again(*options: str | bool | None) -> None:
-    """Raise if an option is given that the record of a run decides."""
-    if any(options):
-        msg = (
-            "--again takes scenario, units, --set-aside, --base-map and --workbook from the record."
-        )
-        raise click.UsageError(msg)
 
 
 @main.command()
@@ -277,5 +209,5 @@ def compare(  # noqa: PLR0913 — one argument an option is how click works
     show(done, as_json=as_json, open_=open_)
 
 
-for one in (new, check, evidence):
+for one in (new, check, evidence, run):
     main.add_command(one)

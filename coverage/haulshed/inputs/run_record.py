@@ -131,16 +131,25 @@ def repeated(record: RunRecord, out: Path, now: Provenance) -> Repeated:
     versions = {"haulshed": now.version, **now.libraries}
     return Repeated(
         made=record.made,
-        differing=tuple(
-            name
-            for name, sha256 in record.output_sha256.items()
-            if not (out / name).is_file() or _sha256(out / name) != sha256
-        ),
+        differing=_differing(record, out),
         changed_versions=tuple(
             f"{name} {then.get(name, 'none')}, now {versions.get(name, 'none')}"
             for name in {**then, **versions}
             if then.get(name) != versions.get(name)
         ),
+    )
+
+
+def written_as_recorded(record: RunRecord, out: Path) -> bool:
+    """Say whether every output in `out` is as the recorded run wrote it."""
+    return not _differing(record, out)
+
+
+def _differing(record: RunRecord, out: Path) -> tuple[str, ...]:
+    return tuple(
+        name
+        for name, sha256 in record.output_sha256.items()
+        if not (out / name).is_file() or _sha256(out / name) != sha256
     )
 
 

@@ -39,6 +39,11 @@ def provenance(read: District, further: Mapping[str, Path] | None = None) -> Pro
     )
 
 
+def versions() -> Mapping[str, str]:
+    """Return the versions of haulshed and of the libraries that can change a figure."""
+    return {name: version(name) for name in ("haulshed", *LIBRARIES)}
+
+
 def _name(crs: CRS) -> str:
     """Return a coordinate system's authority and code; its whole definition where it has none."""
     authority = crs.to_authority()
