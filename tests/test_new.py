@@ -288,3 +288,16 @@ def test_real_extracts_need_no_edit(extract: str, tmp_path: Path) -> None:
     parcels = gpd.read_file(folder / "parcels.geojson")
     answers = pd.read_csv(folder / "out" / "parcels.csv", dtype={"parcel_id": str})
     assert answers["parcel_id"].tolist() == parcels["parcel_id"].tolist()
+
+
+@pytest.mark.parametrize(
+    "words", [(), ("--roads", "map.osm", "--place", "Larkmoor"), ("--bbox", "1", "2", "3")]
+)
+def test_one_source_of_the_map_is_to_be_named(words: tuple[str, ...], tmp_path: Path) -> None:
+    assert haulshed("new", tmp_path / "new", *words).exit_code == 2
+
+
+def test_a_box_that_is_none_is_refused(tmp_path: Path) -> None:
+    done = haulshed("new", tmp_path / "new", "--bbox", "3", "2", "1", "4")
+    assert done.exit_code == 1
+    assert "is no box" in done.stderr

@@ -120,6 +120,16 @@ def test_doubts_stand_before_assumptions_whose_cure_is_left_out() -> None:
     assert "Measure it." not in text
 
 
+def test_more_assumptions_than_fit_the_screen_are_counted() -> None:
+    assumed = [
+        replace(FINDING, weight=Weight.ASSUMED, what=f"rest on default {n}") for n in range(30)
+    ]
+    lines = found(FINDING, *assumed).splitlines()
+    assert len(lines) == 24
+    shown = sum("rest on default" in line for line in lines)
+    assert f"  … and {30 - shown} assumptions more (all of them: --json)" in lines
+
+
 def test_rows_left_out_are_not_called_sound() -> None:
     text = found(rejected=1500)
     assert "WRONG: 1,500 faulty rows left out" in text

@@ -14,8 +14,15 @@ from haulshed.cli.shared import AT_FAULT, CACHE, DISTRICT, JSON, SCENARIO, SET_A
 @click.option(
     "--roads",
     type=click.Path(path_type=Path),
-    required=True,
     help="OpenStreetMap extract: .osm, .osm.gz, .osm.bz2 or .osm.pbf.",
+)
+@click.option("--place", help="Download the map of this place instead, such as 'Larkmoor, Ohio'.")
+@click.option(
+    "--bbox",
+    type=float,
+    nargs=4,
+    metavar="WEST SOUTH EAST NORTH",
+    help="Download the map of this box instead, in degrees.",
 )
 @click.option(
     "--boundary",
@@ -37,18 +44,25 @@ from haulshed.cli.shared import AT_FAULT, CACHE, DISTRICT, JSON, SCENARIO, SET_A
 def new(  # noqa: PLR0913 — one argument an option is how click works
     *,
     folder: Path,
-    roads: Path,
+    roads: Path | None,
+    place: str | None,
+    bbox: tuple[float, float, float, float] | None,
     boundary: Path | None,
     parcels: Path | None,
     name: str,
     cache: Path | None,
     as_json: bool,
 ) -> None:
-    """Make a district in FOLDER from an OpenStreetMap extract. Overwrites nothing."""
+    """Make a district in FOLDER from an OpenStreetMap extract or download. Overwrites nothing."""
+    if sum(one is not None for one in (roads, place, bbox)) != 1:
+        msg = "Give one of --roads, --place and --bbox."
+        raise click.UsageError(msg)
     with reporting(as_json=as_json) as progress:
         made = pipeline.new(
             folder,
             roads=roads,
+            place=place,
+            bbox=bbox,
             boundary=boundary,
             parcels=parcels,
             name=name,

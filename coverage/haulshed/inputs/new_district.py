@@ -10,14 +10,17 @@ from shapely import MultiPolygon, Polygon
 
 from haulshed.case import Progress
 from haulshed.errors import InputError
+from haulshed.inputs.bbox import Bbox
 from haulshed.inputs.boundary import read_area
 from haulshed.inputs.files import NamedFile
 from haulshed.inputs.layer_file import LAYER_SUFFIXES
+from haulshed.inputs.map_download import download_map
 from haulshed.inputs.osm_file import OSM_ENDINGS
 from haulshed.inputs.osm_places import read_places
 from haulshed.inputs.placing import ground_of
 from haulshed.inputs.raw_file import TABLE_SUFFIXES
 from haulshed.inputs.road_cache import default_cache_dir
+from haulshed.inputs.road_download import PUBLIC_SERVERS, Servers
 from haulshed.inputs.roads import read_roads
 from haulshed.scenario import RoadRules
 from haulshed.survey.outline import Outline
@@ -37,17 +40,20 @@ class Gathered:
     files: Mapping[str, str]  #: roads; boundary and parcels where the user gave them
 
 
-def gather(
+def gather(  # noqa: PLR0913 — one argument a file
     folder: Path,
     *,
-    roads: Path,
+    source: Path | str | Bbox,
     boundary: Path | None,
     parcels: Path | None,
     cache_dir: Path | None,
     progress: Progress,
+    servers: Servers = PUBLIC_SERVERS,
 ) -> Gathered:
     """
-    Copy the user's files into `folder` and read the map.
+    Copy the user's files into `folder`, fetch the map if it is not among them, and read it.
+
+    `source` is an extract of OpenStreetMap, or the name of a place, or a box, to be fetched.
 
     Raises
     ------
@@ -56,9 +62,14 @@ def gather(
     OSError
         If a file cannot be copied.
     """
-    files = {"roads": f"roads.{_osm_ending(roads)}"}
-    progress(f"Copying {roads.name}.")
-    shutil.copyfile(roads, folder / files["roads"])
+    fetched: Polygon | MultiPolygon | None = None
+    if isinstance(source, Path):
+        files = {"roads": f"roads.{_osm_ending(source)}"}
+        progress(f"Copying {source.name}.")
+        shutil.copyfile(source, folder / files["roads"])
+    else:
+        files = {"roads": "roads.osm"}
+        fetched = download_map(source, folder / files["roads"], progress=progress, servers=servers)
     for name, path, accepted in (
         ("boundary", boundary, LAYER_SUFFIXES),
         ("parcels", parcels, TABLE_SUFFIXES),
@@ -72,7 +83,7 @@ def gather(
     return Gathered(
         extract=read_places(map_file, _osm_ending(map_file)),
         segments=segments,
-        outline=_outline(folder / files["boundary"], segments) if boundary else None,
+        outline=_outline(folder, files, segments, source, fetched),
         files=files,
     )
 
@@ -110,12 +121,22 @@ def _literal(text: str) -> str:
     return "".join(f"[{char}]" if char in "[*?" else char for char in text)
 
 
-def _outline(path: Path, segments: Segments) -> Outline:
+def _outline(
+    folder: Path,
+    files: Mapping[str, str],
+    segments: Segments,
+    source: Path | str | Bbox,
+    fetched: Polygon | MultiPolygon | None,
+) -> Outline | None:
+    """Return the outline that the user gave, or that of the place fetched."""
+    if "boundary" not in files:
+        return Outline(shape=fetched, name="", says=f"of {source}") if fetched else None
+    name = files["boundary"]
     file = NamedFile(
-        section="district", key="boundary", name=path.name, path=path, accepted=LAYER_SUFFIXES
+        section="district", key="boundary", name=name, path=folder / name, accepted=LAYER_SUFFIXES
     )
     shape = read_area(file, ground_of(segments), "boundary")
     degrees = gpd.GeoSeries([shape], crs=segments.crs).to_crs(WGS84).iloc[0]
     if not isinstance(degrees, Polygon | MultiPolygon):  # pragma: no cover — turned, not changed
-        raise TypeError(path.name)
-    return Outline(shape=degrees, name="", says=f"as given, {path.name}")
+        raise TypeError(name)
+    return Outline(shape=degrees, name="", says=f"as given, {name}")

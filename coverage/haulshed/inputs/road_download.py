@@ -100,11 +100,11 @@ def _fetched(where: str | Bbox, servers: Servers, progress: Callable[[str], None
     """Return the roads as the content of a GraphML file."""
     import osmnx  # noqa: PLC0415 — slow to import, and only a download needs it
 
-    with _osmnx_settings(servers, progress), TemporaryDirectory() as scratch:
+    with osmnx_settings(servers, progress), TemporaryDirectory() as scratch:
         file = Path(scratch) / "roads.graphml"
         try:
             graph = osmnx.graph_from_polygon(
-                _outline(where),
+                outline_of(where),
                 custom_filter=_ROADS_ONLY,
                 retain_all=True,
                 simplify=False,
@@ -120,7 +120,8 @@ def _fetched(where: str | Bbox, servers: Servers, progress: Callable[[str], None
         return file.read_bytes()
 
 
-def _outline(where: str | Bbox) -> Polygon | MultiPolygon:
+def outline_of(where: str | Bbox) -> Polygon | MultiPolygon:
+    """Return a box, or the area of a place as the server has it [degrees]."""
     import osmnx  # noqa: PLC0415 — as above
 
     if isinstance(where, Bbox):
@@ -137,7 +138,7 @@ def _failed(where: object, why: str) -> InputError:
 
 
 @contextmanager
-def _osmnx_settings(servers: Servers, progress: Callable[[str], None]) -> Iterator[None]:
+def osmnx_settings(servers: Servers, progress: Callable[[str], None]) -> Iterator[None]:
     """Set osmnx's global settings for one download; put back what was there, whatever happens."""
     from osmnx import settings  # noqa: PLC0415 — as above
 

@@ -21,6 +21,9 @@ from haulshed.units import split_header
 _WIDTH = 98
 #: Faults and rows of a new district's summary that one screen shows.
 FAULTS_SHOWN = 5
+#: Lines of a terminal as it opens, and the assumptions that are named even so.
+SCREEN_LINES = 24
+LEAST_ASSUMED = 2
 #: Lines for what the readers passed over.
 _NOTE_LINES = 2
 _MORE_NOTES = " … (all of it: --json)"
@@ -55,13 +58,26 @@ def findings_text(
     `findings` is None where too much is wrong to look further.
     """
     lines = _head_lines(findings, wrong, rejected)
+    caution = textwrap.wrap(CAUTION, _WIDTH)
     if findings is not None:
-        for weight, lines_of in ((Weight.DOUBTFUL, _doubt_lines), (Weight.ASSUMED, _assumed_lines)):
-            found = findings.of_weight(weight)
-            lines.append(f"{weight.value.upper()}{'' if found else ': nothing.'}")
-            lines += lines_of(found)
-        lines += _note_lines(findings.notes)
-    return "\n".join([*lines, *textwrap.wrap(CAUTION, _WIDTH)])
+        lines += _titled("DOUBTFUL", _doubt_lines(findings.of_weight(Weight.DOUBTFUL)))
+        notes = _note_lines(findings.notes)
+        room = SCREEN_LINES - len([*lines, *notes, *caution]) - 1
+        assumed = [_finding_line(one) for one in findings.of_weight(Weight.ASSUMED)]
+        lines += [*_titled("ASSUMED", _first_of(assumed, room)), *notes]
+    return "\n".join([*lines, *caution])
+
+
+def _titled(title: str, lines: Sequence[str]) -> list[str]:
+    return [title, *lines] if lines else [f"{title}: nothing."]
+
+
+def _first_of(lines: Sequence[str], room: int) -> list[str]:
+    """Return the lines, or as many as there is room for and how many more there are."""
+    if len(lines) <= max(room, LEAST_ASSUMED):
+        return list(lines)
+    kept = max(room - 1, LEAST_ASSUMED)
+    return [*lines[:kept], f"  … and {len(lines) - kept} assumptions more (all of them: --json)"]
 
 
 def made_text(made: Draft, look: Findings | None, *, wrong: Sequence[Fault], folder: Path) -> str:
@@ -190,10 +206,6 @@ def _doubt_lines(found: Sequence[Finding]) -> list[str]:
         if after is None or after.cure != one.cure:
             lines += _wrapped(f"→ {one.cure}", indent=" " * 8)
     return lines
-
-
-def _assumed_lines(found: Sequence[Finding]) -> list[str]:
-    return [_finding_line(one) for one in found]
 
 
 def _finding_line(finding: Finding) -> str:

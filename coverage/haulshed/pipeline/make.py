@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from haulshed.case import Progress
-from haulshed.errors import HaulshedError, OutputError
+from haulshed.errors import HaulshedError, InputError, OutputError
+from haulshed.inputs.bbox import Bbox
 from haulshed.inputs.new_district import gather
 from haulshed.outputs.district_folder import write_district
 from haulshed.outputs.screen import made_text
@@ -37,7 +38,9 @@ class Made:
 def new(  # noqa: PLR0913 — one argument an option
     folder: Path,
     *,
-    roads: Path,
+    roads: Path | None = None,
+    place: str | None = None,
+    bbox: tuple[float, float, float, float] | None = None,
     boundary: Path | None = None,
     parcels: Path | None = None,
     name: str = "",
@@ -45,14 +48,17 @@ def new(  # noqa: PLR0913 — one argument an option
     progress: Progress = quiet,
 ) -> Made:
     """
-    Make a district's folder from an OpenStreetMap extract, and look at it.
+    Make a district's folder from an OpenStreetMap extract or a download, and look at it.
 
     Parameters
     ----------
     folder
         The new folder; nothing may be there.
     roads
-        The extract: roads, and beside them buildings, hydrants, waters and stations.
+        An extract: roads, and beside them buildings, hydrants, waters and stations.
+    place, bbox
+        Instead of it, the name of the place, or the box (west, south, east, north), whose map is
+        downloaded.
     boundary
         File with the outline; None: an administrative area of the extract, or its box.
     parcels
@@ -69,11 +75,16 @@ def new(  # noqa: PLR0913 — one argument an option
     HaulshedError
         If a file cannot be used, or something is in the way. Nothing is half made.
     """
+    box = Bbox(west=bbox[0], south=bbox[1], east=bbox[2], north=bbox[3]) if bbox else None
+    sources = [one for one in (roads, place, box) if one is not None]
+    if len(sources) != 1:
+        msg = "A new district is made of one map. Give one of --roads, --place and --bbox."
+        raise InputError(msg)
     try:
         with made_whole(folder) as fresh:
             found = gather(
                 fresh,
-                roads=roads,
+                source=sources[0],
                 boundary=boundary,
                 parcels=parcels,
                 cache_dir=cache,
@@ -82,7 +93,7 @@ def new(  # noqa: PLR0913 — one argument an option
             draft = draft_district(
                 found.extract,
                 found.segments,
-                name=name,
+                name=name or (place or "").partition(",")[0].strip(),
                 outline=found.outline,
                 parcels_given=parcels is not None,
             )
