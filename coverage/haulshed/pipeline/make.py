@@ -75,16 +75,12 @@ def new(  # noqa: PLR0913 — one argument an option
     HaulshedError
         If a file cannot be used, or something is in the way. Nothing is half made.
     """
-    box = Bbox(west=bbox[0], south=bbox[1], east=bbox[2], north=bbox[3]) if bbox else None
-    sources = [one for one in (roads, place, box) if one is not None]
-    if len(sources) != 1:
-        msg = "A new district is made of one map. Give one of --roads, --place and --bbox."
-        raise InputError(msg)
+    source = _source(roads, place, bbox)
     try:
         with made_whole(folder) as fresh:
             found = gather(
                 fresh,
-                source=sources[0],
+                source=source,
                 boundary=boundary,
                 parcels=parcels,
                 cache_dir=cache,
@@ -106,3 +102,15 @@ def new(  # noqa: PLR0913 — one argument an option
         msg = f"{folder} cannot be made: {fault}."
         raise OutputError(msg) from fault
     return Made(folder=folder, draft=draft, look=look)
+
+
+def _source(
+    roads: Path | None, place: str | None, bbox: tuple[float, float, float, float] | None
+) -> Path | str | Bbox:
+    """Return the one map that the user named."""
+    box = Bbox(west=bbox[0], south=bbox[1], east=bbox[2], north=bbox[3]) if bbox else None
+    sources = [one for one in (roads, place, box) if one is not None]
+    if len(sources) != 1:
+        msg = "A new district is made of one map. Give one of --roads, --place and --bbox."
+        raise InputError(msg)
+    return sources[0]
