@@ -40,6 +40,14 @@ def hose_lines(ground: Ground, there: Incidents, duration_min: NDArray[np.float6
     site's rate, and the source's volume over the duration with its recharge. Of lines that give the
     same the one with the nearest site counts, then the first.
     """
+    parcel, lines = line_pairs(ground, there, duration_min)
+    return _best(len(duration_min), parcel, lines)
+
+
+def line_pairs(
+    ground: Ground, there: Incidents, duration_min: NDArray[np.float64]
+) -> tuple[NDArray[np.int64], HoseLines]:
+    """Return every hose line that can be laid: its parcel, and the line, in step with it."""
     supply_line = ground.inputs.scenario.supply_line
     road_ft = road_feet(
         ground.network, ground.site_points, there.access, reach_ft=supply_line.hose_reach_ft
@@ -57,7 +65,7 @@ def hose_lines(ground: Ground, there: Incidents, duration_min: NDArray[np.float6
         gpm=np.minimum(np.minimum(carried_gpm, rate_gpm), volume_gpm),
         volume_binds=volume_gpm < np.minimum(carried_gpm, rate_gpm),
     )
-    return _best(len(duration_min), parcel, lines)
+    return parcel, lines
 
 
 def _carried(

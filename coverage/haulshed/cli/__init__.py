@@ -23,6 +23,7 @@ from haulshed.cli.shared import (
     show,
     system,
 )
+from haulshed.cli.weigh import choose
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -209,5 +210,5 @@ def compare(  # noqa: PLR0913 — one argument an option is how click works
     show(done, as_json=as_json, open_=open_)
 
 
-for one in (new, check, evidence, run):
+for one in (new, check, choose, evidence, run):
     main.add_command(one)

@@ -90,7 +90,9 @@ def system(units: str | None) -> System | None:
     return System(units) if units else None
 
 
-def show(done: pipeline.Run | pipeline.Compared, *, as_json: bool, open_: bool) -> None:
+def show(
+    done: pipeline.Run | pipeline.Compared | pipeline.Chosen, *, as_json: bool, open_: bool
+) -> None:
     """Print a finished run and open its map, if that is wanted."""
     click.echo(done.as_json() if as_json else done.as_text())
     if open_ and not webbrowser.open(done.map_file.resolve().as_uri()):

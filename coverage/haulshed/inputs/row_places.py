@@ -15,12 +15,16 @@ from haulshed.inputs.place_columns import DEGREES, TEXT, XY, Form
 from haulshed.inputs.placing import Ground, Misplaced, place_degrees, place_shapes
 from haulshed.inputs.raw_table import Geometries, Shapes
 from haulshed.inputs.shapes import POINTS, POINTS_OR_AREAS, checked_shapes
+from haulshed.tables.candidates import CANDIDATES
 from haulshed.tables.fill_sites import FILL_SITES
 from haulshed.tables.parcels import PARCELS
 from haulshed.tables.stations import STATIONS
 from haulshed.tables.table import Found, Rows, Table
 
-_GEOMETRY = {FILL_SITES.name: POINTS, STATIONS.name: POINTS, PARCELS.name: POINTS_OR_AREAS}
+_GEOMETRY = {
+    **dict.fromkeys((FILL_SITES.name, STATIONS.name, CANDIDATES.name), POINTS),
+    PARCELS.name: POINTS_OR_AREAS,
+}
 #: Further places of a parcel, each from two columns of degrees and a geometry column of its own.
 PARCEL_PLACES = ("structure", "access")
 #: Where this share of a file's rows lies elsewhere, the file is at fault and not its rows.

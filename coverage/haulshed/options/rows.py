@@ -41,14 +41,15 @@ class Editor:
     table: Table
     where: str  #: option and change, as messages name them
 
-    def place(self, crs: object, cells: Cells) -> Point:
-        """Return the place at the cells' lat and lon [degrees] in the district's coordinates."""
+    def places(self, crs: object, rows: Sequence[Cells]) -> list[Point]:
+        """Return the place at each row's lat and lon [degrees] in the district's coordinates."""
         turn = Transformer.from_crs(4326, crs, always_xy=True)
-        return Point(*turn.transform(cells["lon"], cells["lat"]))
+        x, y = turn.transform([row["lon"] for row in rows], [row["lat"] for row in rows])
+        return [Point(*xy) for xy in zip(x, y, strict=True)]
 
-    def row(self, cells: Cells, present: Iterable[str], *, placed: bool) -> pd.DataFrame:
+    def rows(self, rows: Sequence[Cells], present: Iterable[str], *, placed: bool) -> pd.DataFrame:
         """
-        Return one new row, checked, of the columns' types but without defaults or geometry.
+        Return new rows, checked, of the columns' types but without defaults or geometry.
 
         `present` are the ids in the table; `placed` rows need lat and lon.
 
@@ -58,25 +59,25 @@ class Editor:
             With every cell that is at fault.
         """
         flat = self._flat(placed=placed)
-        faults = self._mistyped(cells, flat)
+        faults = [fault for cells in rows for fault in self._mistyped(cells, flat)]
         if faults:
             raise TableError(faults)
-        empty = pd.Series([None], dtype="object")
         frame = pd.DataFrame(
             {
                 column.name: typed(
-                    pd.Series([cells.get(column.name)], dtype="object")
-                    if column.name in cells
-                    else empty,
+                    pd.Series([cells.get(column.name) for cells in rows], dtype="object"),
                     replace(column, required=False, default=None),
                 )
                 for column in flat.columns
             }
         )
         faults = self._here(flat.find(frame))
-        own_id = cells.get(self.table.id_column)
-        if own_id in set(present):
-            faults.append(self.fault(self.table.id_column, own_id, "is there already", "Rename."))
+        known = set(present)
+        faults += [
+            self.fault(self.table.id_column, own, "is there already", "Rename it.")
+            for own in (cells.get(self.table.id_column) for cells in rows)
+            if own in known
+        ]
         if faults:
             raise TableError(faults)
         return frame
@@ -166,9 +167,9 @@ def _are_months(text: str) -> bool:
     return True
 
 
-def joined(frame: _Frame, row: pd.DataFrame) -> _Frame:
-    """Return `frame` with one more row, its columns' types kept."""
-    alike = row.reindex(columns=frame.columns)
+def joined(frame: _Frame, rows: pd.DataFrame) -> _Frame:
+    """Return `frame` with more rows, its columns' types kept."""
+    alike = rows.reindex(columns=frame.columns)
     for name, dtype in frame.dtypes.items():
         if isinstance(frame, gpd.GeoDataFrame) and isinstance(frame[name], gpd.GeoSeries):
             alike[name] = gpd.GeoSeries(alike[name].to_numpy(), crs=frame.crs)

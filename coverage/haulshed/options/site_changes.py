@@ -1,6 +1,6 @@
 """Changes of fill sites: a new one, or a better one."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Literal
 
@@ -21,12 +21,7 @@ class AddFillSite(Change):
 
     def applied(self, inputs: Inputs, where: str) -> Inputs:
         """Return the district with the site."""
-        editor, sites = Editor(table=FILL_SITES, where=where), inputs.fill_sites
-        row = editor.row(self.row, sites["site_id"], placed=True)
-        full = gpd.GeoDataFrame(
-            filled(row), geometry=[editor.place(sites.crs, self.row)], crs=sites.crs
-        )
-        return replace(inputs, fill_sites=FillSites(joined(sites, full)))
+        return with_sites(inputs, [self], where)
 
     @property
     def touches(self) -> Mapping[Touch, Any]:
@@ -37,6 +32,22 @@ class AddFillSite(Change):
     def says(self) -> str:
         """The change in a few words."""
         return f"new {self.row.get('kind')} {self.row.get('site_id')}"
+
+
+def with_sites(inputs: Inputs, changes: Sequence[AddFillSite], where: str) -> Inputs:
+    """
+    Return the district with several new sites, put in at once.
+
+    Raises
+    ------
+    TableError
+        With every cell that the table forbids.
+    """
+    editor, sites = Editor(table=FILL_SITES, where=where), inputs.fill_sites
+    rows = [change.row for change in changes]
+    frame = filled(editor.rows(rows, sites["site_id"], placed=True))
+    full = gpd.GeoDataFrame(frame, geometry=editor.places(sites.crs, rows), crs=sites.crs)
+    return replace(inputs, fill_sites=FillSites(joined(sites, full)))
 
 
 class ChangeFillSite(Change):

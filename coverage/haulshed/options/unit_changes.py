@@ -23,10 +23,10 @@ class AddStation(Change):
     def applied(self, inputs: Inputs, where: str) -> Inputs:
         """Return the district with the station."""
         editor, stations = Editor(table=STATIONS, where=where), inputs.stations
-        row = editor.row(self.row, stations["station_id"], placed=True)
+        row = editor.rows([self.row], stations["station_id"], placed=True)
         full = gpd.GeoDataFrame(
             STATIONS.with_defaults(row),
-            geometry=[editor.place(stations.crs, self.row)],
+            geometry=editor.places(stations.crs, [self.row]),
             crs=stations.crs,
         )
         return replace(inputs, stations=Stations(joined(stations, full)))
@@ -75,7 +75,7 @@ class AddUnit(Change):
     def applied(self, inputs: Inputs, where: str) -> Inputs:
         """Return the district with the unit."""
         editor, units = Editor(table=APPARATUS, where=where), inputs.apparatus
-        row = editor.row(self.row, units["unit_id"], placed=False)
+        row = editor.rows([self.row], units["unit_id"], placed=False)
         home = str(self.row["station_id"])
         Editor(table=STATIONS, where=where).known(inputs.stations, home)
         full = APPARATUS.with_defaults(row)

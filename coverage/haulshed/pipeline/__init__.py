@@ -20,6 +20,8 @@ from haulshed.inputs.run_record import (
     repeated,
 )
 from haulshed.inputs.samples import larkmoor
+from haulshed.options.limits import Money
+from haulshed.options.objective import Objective
 from haulshed.outputs.dictionary import Entry, as_markdown, as_text, dictionary
 from haulshed.outputs.drill_fragment import fragment_toml
 from haulshed.outputs.drill_page import drill_text
@@ -29,7 +31,7 @@ from haulshed.outputs.screen import summary_text
 from haulshed.outputs.whole_file import write_whole
 from haulshed.pipeline.look import Check, check
 from haulshed.pipeline.make import Made, new
-from haulshed.pipeline.options import Compared, compare
+from haulshed.pipeline.options import Chosen, Compared, choose, compare
 from haulshed.pipeline.rating import Prepared, evidence
 from haulshed.pipeline.record import as_json_text, faults_json, provenance, quiet
 from haulshed.scenario import Scenario
@@ -38,13 +40,17 @@ from haulshed.units import System
 __all__ = [
     "DEFAULT_RULES",
     "Check",
+    "Chosen",
     "Compared",
     "Made",
+    "Money",
+    "Objective",
     "Prepared",
     "Run",
     "as_markdown",
     "as_text",
     "check",
+    "choose",
     "columns",
     "compare",
     "demo",

@@ -81,7 +81,7 @@ class Flows(StageFlows):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Part:
+class Part:
     """Some of the places, with all tankers and sites, in order."""
 
     tankers: Tankers
@@ -91,7 +91,7 @@ class _Part:
     batch: Batch
 
 
-def _parts(tankers: Tankers, sites: Sites, places: Places, operation: Operation) -> Iterator[_Part]:
+def parts(tankers: Tankers, sites: Sites, places: Places, operation: Operation) -> Iterator[Part]:
     """Yield all places, some at a time; at least one part, which may be empty."""
     order = order_of(tankers, sites, places)
     tankers, sites = tankers.at(order.tankers), sites.at(order.sites)
@@ -99,10 +99,10 @@ def _parts(tankers: Tankers, sites: Sites, places: Places, operation: Operation)
         which = slice(start, start + _PLACES_AT_ONCE)
         here = places.at(which, tankers=order.tankers, sites=order.sites)
         batch = batch_of(tankers, sites, here, operation)
-        yield _Part(tankers=tankers, sites=sites, places=here, order=order, batch=batch)
+        yield Part(tankers=tankers, sites=sites, places=here, order=order, batch=batch)
 
 
-def _flows(part: _Part) -> Flows:
+def _flows(part: Part) -> Flows:
     """Return all about the places of one part."""
     batch, crews = part.batch, everyone(part.batch)
     answers = both_stages(batch, crews)
@@ -136,14 +136,14 @@ def _flows(part: _Part) -> Flows:
     )
 
 
-def _by_class(part: _Part, carried_gpm: Floats) -> Floats:
+def _by_class(part: Part, carried_gpm: Floats) -> Floats:
     """Return what the tankers of each weight class carry from each site, (P, K, S)."""
     classes = range(part.places.loaded_min.shape[1])
     own = [carried_gpm[:, part.tankers.weight_class == one] for one in classes]
     return np.stack([each_gpm.sum(axis=1) for each_gpm in own], axis=1)
 
 
-def _stage_flows(part: _Part) -> StageFlows:
+def _stage_flows(part: Part) -> StageFlows:
     """Return the flows alone of the places of one part."""
     batch, crews = part.batch, everyone(part.batch)
     return StageFlows(
@@ -155,7 +155,7 @@ def _stage_flows(part: _Part) -> StageFlows:
 
 
 def _joined(
-    parts: Iterator[_Part], answer: Callable[[_Part], _Answer], progress: Progress, places: int
+    parts: Iterator[Part], answer: Callable[[Part], _Answer], progress: Progress, places: int
 ) -> _Answer:
     """Return the answers of all parts as one, telling how far it is."""
     answers, done = [], 0
@@ -184,8 +184,8 @@ def flows(
     Exact for constant times; an upper bound when they vary. Let the sites stand in the order of
     their ids, so that of two that are alike in every figure the same one is named.
     """
-    parts = _parts(tankers, sites, places, operation)
-    return _joined(parts, _flows, progress, places.engines.size)
+    split = parts(tankers, sites, places, operation)
+    return _joined(split, _flows, progress, places.engines.size)
 
 
 def stage_flows(
@@ -197,5 +197,5 @@ def stage_flows(
     progress: Progress = _untold,
 ) -> StageFlows:
     """Return the two flows at every place and nothing else, which is several times faster."""
-    parts = _parts(tankers, sites, places, operation)
-    return _joined(parts, _stage_flows, progress, places.engines.size)
+    split = parts(tankers, sites, places, operation)
+    return _joined(split, _stage_flows, progress, places.engines.size)

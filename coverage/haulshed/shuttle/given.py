@@ -146,7 +146,7 @@ class Places:
         _not_below_zero(self, "loaded_min", "empty_min", "line_gpm", "pump_off_gpm", "engines")
         _not_below_zero(self, "dump_positions", "other_tanks")
 
-    def at(self, which: slice, *, tankers: Ints, sites: Ints) -> "Places":
+    def at(self, which: slice | Ints, *, tankers: Ints, sites: Ints) -> "Places":
         """Return some of the places, their tankers and sites in another order."""
         columns = dict.fromkeys(("loaded_min", "empty_min"), sites)
         columns |= dict.fromkeys(
