@@ -3,12 +3,17 @@
 import warnings
 import zipfile
 from collections.abc import Callable
+from contextlib import suppress
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
 import pytest
 import rasterio
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from pyproj import CRS
 from rasterio.transform import Affine
 
@@ -235,6 +240,38 @@ def test_a_tile_must_be_named_after_its_corner(tmp_path: Path) -> None:
         packed.writestr("../../N99.hgt", LEVEL)
     with pytest.raises(InputError, match=r"holds N99\.hgt, which names no corner"):
         read(tmp_path / "b.zip")
+
+
+@cache
+def sound_files() -> dict[str, bytes]:
+    """Return a small sound file of every kind; of the tile, its zip without the levels' bulk."""
+    with TemporaryDirectory() as folder:
+        here = Path(folder)
+        plain = tiff(here / "a.tif", slope()[:9, :9])
+        packed = tiff(here / "b.tif", slope()[:9, :9], compress="deflate", predictor=3)
+        return {
+            "a.tif": plain.read_bytes(),
+            "b.tif": packed.read_bytes(),
+            "c.hgt.zip": tile(here / "c.hgt.zip", LEVEL).read_bytes(),
+        }
+
+
+@settings(max_examples=100)
+@given(
+    st.sampled_from(["a.tif", "b.tif", "c.hgt.zip"]),
+    st.lists(st.tuples(st.floats(0, 1), st.integers(0, 255)), min_size=1, max_size=6),
+    st.floats(0.5, 1.2),
+)
+def test_whatever_is_damaged_is_read_or_refused(
+    name: str, changed: list[tuple[float, int]], kept: float
+) -> None:
+    content = bytearray(sound_files()[name])
+    for place, byte in changed:
+        content[int(place * (len(content) - 1))] = byte
+    with TemporaryDirectory() as folder, suppress(InputError):
+        path = Path(folder) / name
+        path.write_bytes(content[: int(kept * len(content))])
+        assert read(path).note
 
 
 def with_dem(folder: Path, *lines: str) -> Path:

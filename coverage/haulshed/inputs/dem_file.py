@@ -1,5 +1,6 @@
 """Reading ground levels: GeoTIFF and SRTM tiles, by rasterio, and only where the parcels lie."""
 
+import logging
 import math
 import warnings
 from collections.abc import Iterator, Sequence
@@ -11,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import rasterio
 from pyproj import CRS
-from pyproj.exceptions import CRSError as ProjError
+from pyproj.exceptions import ProjError
 from rasterio.enums import Resampling
 from rasterio.errors import NotGeoreferencedWarning, RasterioError
 from rasterio.io import DatasetReader, MemoryFile
@@ -26,6 +27,9 @@ from haulshed.inputs.settings import LevelUnit
 from haulshed.tables.table import shown
 from haulshed.terrain import Grid
 from haulshed.units import M_PER_FT
+
+# What GDAL says of a tag that it passes over goes to nobody's screen; what matters is raised.
+logging.getLogger("rasterio").addHandler(logging.NullHandler())
 
 DEM_SUFFIXES = (".tif", ".tiff", HGT_SUFFIX, ZIP_SUFFIX)
 
@@ -101,7 +105,9 @@ def read_grid(
 @contextmanager
 def _rasterio(path: Path) -> Iterator[None]:
     """Turn the library's errors into ours."""
-    with warnings.catch_warnings(), rasterio.Env(**_ALONE):
+    # Numbers of a damaged file that are none come out as voids, or as a place that is nowhere.
+    careless = np.errstate(over="ignore", invalid="ignore")
+    with warnings.catch_warnings(), rasterio.Env(**_ALONE), careless:
         warnings.simplefilter("ignore", NotGeoreferencedWarning)  # said by us as a fault
         try:
             yield

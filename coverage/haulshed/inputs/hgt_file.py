@@ -2,6 +2,7 @@
 
 import re
 import zipfile
+import zlib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,6 +17,9 @@ HGT_SUFFIX, ZIP_SUFFIX = ".hgt", ".zip"
 _NAME = re.compile(r"[NS]\d\d[EW]\d\d\d\.hgt", re.IGNORECASE)
 #: Levels of a tile, whole metres of two bytes: 3 arc-seconds apart, or 1 (SRTM user guide).
 _SIZES = tuple(2 * side**2 for side in (1201, 3601))
+
+#: What zipfile raises at a damaged archive, a password, or a way of packing that it has not.
+_UNPACKING = (OSError, EOFError, zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +50,7 @@ def _unpacked(path: Path) -> Tile:
     """Return the tile in a zip; nothing is unpacked that is not as long as a tile."""
     try:
         with zipfile.ZipFile(path) as packed:
-            members = [one for one in packed.infolist() if not one.is_dir()]
+            members = [one for one in packed.infolist() if not one.filename.endswith("/")]
             if len(members) != 1:
                 rule = f"{path.name} holds {len(members)} files"
                 raise unreadable(TABLE, rule, "Pack one .hgt file alone.")
@@ -54,7 +58,7 @@ def _unpacked(path: Path) -> Tile:
             _check_size(path, members[0].file_size)
             with packed.open(members[0]) as file:
                 content = file.read(max(_SIZES) + 1)
-    except (OSError, EOFError, zipfile.BadZipFile, NotImplementedError, RuntimeError) as error:
+    except _UNPACKING as error:
         rule = f"{path.name} cannot be unpacked: {shown(error)}"
         raise unreadable(TABLE, rule, "Fetch it again.") from error
     _check_size(path, len(content))
