@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 from pyproj import Transformer
 
 from haulshed.assess.arrivals import first_min, last_relied_min
+from haulshed.assess.clocked import Clocked
 from haulshed.assess.kept_away import named_by_posted_limits
 from haulshed.assess.working import Working
 from haulshed.shuttle.limits import LIMITS
@@ -23,7 +24,7 @@ _WGS84 = 4326
 _FLOW_DECIMALS = 6
 
 
-def answers(working: Working) -> pd.DataFrame:
+def answers(working: Working, played: Clocked) -> pd.DataFrame:
     """Return the answer of each parcel, in the order of the parcels."""
     verdicts, tight = _judged(working)
     table = pd.DataFrame(
@@ -37,6 +38,7 @@ def answers(working: Working) -> pd.DataFrame:
             "tight": tight,
             **_sites(working),
             **_units(working),
+            **_clock(working, played),
         }
     )
     return table[[column.name for column in ANSWERS.columns]]
@@ -189,4 +191,25 @@ def _units(working: Working) -> dict[str, object]:
         "first_engine_min": first_min(there, units.is_engine),
         "first_tanker_min": first_min(there, units.is_tanker),
         "last_tanker_min": np.where(held.sustained_gpm > 0, last_min, np.nan),
+    }
+
+
+def _clock(working: Working, played: Clocked) -> dict[str, object]:
+    needed, sustained = played.as_needed, played.as_sustained
+    asks = ~np.isnan(working.need.needed_gpm)
+    comes = ~np.isnan(needed.first_water_min[:, 0])
+
+    def where_played(values: Floats) -> Floats:
+        return np.where(comes, values[:, 0], np.nan)
+
+    first_water_min = np.where(asks, needed.first_water_min[:, 0], sustained.first_water_min[:, 0])
+    return {
+        "first_water_min": first_water_min,
+        "held_from_min": needed.held_from_min[:, 0],
+        "longest_gap_min": where_played(needed.longest_gap_min),
+        "short_gal": where_played(needed.short_gal),
+        "delivered_120_gal": where_played(needed.delivered_120_gal),
+        "clock_gpm": _settled(sustained.last_hour_gpm[:, 0]),
+        "held_90_gpm": _settled(played.held_90_gpm),
+        "held_share": played.held_share,
     }

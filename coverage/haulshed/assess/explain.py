@@ -8,6 +8,7 @@ import pandas as pd
 
 from haulshed.assess.answers import answers
 from haulshed.assess.changes import Change, changes
+from haulshed.assess.clocked import clocked
 from haulshed.assess.detours import Detour, Drive, detours
 from haulshed.assess.model import work_out
 from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
@@ -137,7 +138,7 @@ def explain_parcel(inputs: Inputs, parcel_id: str, *, progress: Progress) -> Exp
     """
     working = work_out(_only(inputs, parcel_id), progress=progress)
     progress("solving the changes")
-    row = _plain(answers(working))
+    row = _plain(answers(working, clocked(working, progress=progress)))
     best = row["best_site_id"]
     around = detours(working.ground, working.there, np.flatnonzero(working.flows.site_gpm[0] > 0))
     durations_min = {inputs.scenario.operation.duration_min, float(working.judged.test_min[0])}

@@ -7,6 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from haulshed.assess.assignment import Assignment, assignment
+from haulshed.assess.failures import with_failures
 from haulshed.assess.fill_sites import ready_sites
 from haulshed.assess.weight_classes import WeightClasses, weight_classes
 from haulshed.case import Inputs, Progress
@@ -47,7 +48,7 @@ def ground(inputs: Inputs) -> Ground:
     NetworkError
         If no road is open to tankers, or a way that the scenario closes is not there.
     """
-    inputs = _by_id(inputs)
+    inputs = with_failures(_by_id(inputs))
     segments = without_ways(inputs.segments, inputs.scenario.roads.closed_ways)
     inputs = replace(inputs, segments=segments)
     operation = inputs.scenario.operation

@@ -6,6 +6,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from haulshed.assess.answers import answers
+from haulshed.assess.clocked import clocked
 from haulshed.assess.ground import Ground, ground, site_reach
 from haulshed.assess.hose_lines import hose_lines
 from haulshed.assess.incidents import Incidents, incidents, take
@@ -43,7 +44,8 @@ def assess(inputs: Inputs, *, progress: Progress) -> Result:
         If no road is open to tankers.
     """
     working = work_out(inputs, progress=progress)
-    table = answers(working)
+    played = clocked(working, progress=progress)
+    table = answers(working, played)
     roads, by_highs = _roads(working, progress)
     return Result(
         inputs=inputs,
@@ -55,6 +57,7 @@ def assess(inputs: Inputs, *, progress: Progress) -> Result:
             working.ground,
             working.there,
             table,
+            played=played,
             handed_over=int(working.flows.rescued + working.judged.flows.rescued) + by_highs,
         ),
     )

@@ -5,6 +5,8 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
+from haulshed.assess.clock_told import clock_told
+from haulshed.assess.clocked import Clocked
 from haulshed.assess.ground import Ground
 from haulshed.assess.incidents import Incidents
 from haulshed.roads.speeds import unposted_share
@@ -12,7 +14,12 @@ from haulshed.tables.answers import Verdict
 
 
 def summary(
-    ground: Ground, there: Incidents, answers: pd.DataFrame, *, handed_over: int
+    ground: Ground,
+    there: Incidents,
+    answers: pd.DataFrame,
+    *,
+    played: Clocked,
+    handed_over: int,
 ) -> Mapping[str, object]:
     """
     Return the summary as plain values, ready for JSON.
@@ -23,6 +30,8 @@ def summary(
         The district and the operation at each of its parcels.
     answers
         The answer table.
+    played
+        What the clock says of the parcels.
     handed_over
         Programmes that the compiled solver gave up and HiGHS solved.
     """
@@ -47,6 +56,7 @@ def summary(
             "demand_source": _counts(answers["demand_source"]),
         },
         "passed_over_in_reading": list(inputs.reading_notes),
+        "clock": clock_told(ground.inputs.scenario.chance, answers, played),
         "solved_by_highs": handed_over,
     }
 

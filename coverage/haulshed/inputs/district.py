@@ -18,6 +18,7 @@ from haulshed.inputs.boundary import read_area
 from haulshed.inputs.buildings import BuildingsRead, read_buildings, with_buildings
 from haulshed.inputs.closures import area_file, outside_area
 from haulshed.inputs.district_file import chosen, read_settings, settings_file
+from haulshed.inputs.failures import check_failures
 from haulshed.inputs.files import DEM, NamedFile, hashes, named_files
 from haulshed.inputs.placing import Ground, ground_of
 from haulshed.inputs.road_cache import default_cache_dir
@@ -95,6 +96,7 @@ def read_district(
     ground = ground_of(roads)
     read = _read_all(settings, files, ground, progress, set_aside=set_aside)
     kept = keep_sound_rows(read.tables)
+    check_failures(rules.failures, kept.reads["apparatus"].frame, kept.reads["fill_sites"].frame)
     segments = outside_area(roads, rules.roads, files, ground)
     inputs = _inputs(settings, rules, (segments, road_notes), read, kept.reads)
     return District(

@@ -146,5 +146,35 @@ ANSWERS = Table(
         _minutes("first_engine_min", "from dispatch to the first engine"),
         _minutes("first_tanker_min", "from dispatch to the first tanker"),
         _minutes("last_tanker_min", "from dispatch to the last unit that the flow relies on"),
+        _minutes(
+            "first_water_min",
+            "from dispatch to water on the fire, of the first engine's own tank; by the clock, as"
+            " the columns after it",
+        ),
+        _minutes(
+            "held_from_min",
+            "from when on the needed flow is held without a gap, for the last hour at least; empty:"
+            " it is not",
+        ),
+        _minutes(
+            "longest_gap_min",
+            "longest time with less water than is asked for, from the first water to the end of the"
+            " planned duration",
+        ),
+        _number("short_gal", "water asked for in that time that does not come", "gal"),
+        _number("delivered_120_gal", "water on the fire within 120 min of dispatch", "gal"),
+        _flow(
+            "clock_gpm", "average of the last hour, with sustained_gpm asked for, at constant times"
+        ),
+        _flow(
+            "held_90_gpm",
+            "the same in 9 incidents of 10, where times vary and units stay away: of the draws so"
+            " many give at least this",
+        ),
+        _number(
+            "held_share",
+            "share of the incidents drawn in which the needed flow is held for the last hour at"
+            " least; it is uncertain by 2 √(share (1 − share) / draws)",
+        ),
     ),
 )
