@@ -1,7 +1,7 @@
 """A district before and after: every parcel worked out under each option."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import geopandas as gpd
 import numpy as np
@@ -84,11 +84,19 @@ def compare(
     NetworkError
         If no road is open to tankers.
     """
+    inputs = _sure(inputs)
     base = assess(inputs, progress=_named("as it is", progress))
     ways = tuple(
         _way(base, option, discount_rate, _named(option.name, progress)) for option in options
     )
     return Comparison(base=base, ways=ways)
+
+
+def _sure(inputs: Inputs) -> Inputs:
+    """Return the district without draws: the comparison is of what the programme holds."""
+    scenario = inputs.scenario
+    chance = scenario.chance.model_copy(update={"draws": 0})
+    return replace(inputs, scenario=scenario.model_copy(update={"chance": chance}))
 
 
 def _named(name: str, progress: Progress) -> Progress:
