@@ -114,3 +114,13 @@ def test_a_fill_site_shows_the_water_that_the_scenario_leaves(result: Result) ->
     pond = next(row for row in rows(result.fill_sites) if row["site_id"] == "PD-1")
     said = "".join(phrase.text() for phrase in site_phrases(pond, US))
     assert "<dt>Volume</dt><dd>80,000 gal, of 200,000 gal stated, refills at 25 gpm</dd>" in said
+
+
+def test_a_fill_site_says_which_of_its_figures_nobody_measured(result: Result) -> None:
+    pond = next(row for row in rows(result.fill_sites) if row["site_id"] == "PD-1")
+    default = pond | {"flow_source": "default", "volume_source": "default"}
+    said = "".join(phrase.text() for phrase in site_phrases(default, US))
+    assert "gpm, <strong>not tested</strong></dd>" in said
+    assert "<strong>not measured</strong>" in said
+    given = pond | {"flow_source": "given", "volume_source": "osm"}
+    assert "not " not in "".join(phrase.text() for phrase in site_phrases(given, US))

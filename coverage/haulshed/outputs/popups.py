@@ -17,6 +17,7 @@ from haulshed.outputs.wording import (
 )
 from haulshed.tables.answers import LimitedBy, RiseSource, Verdict
 from haulshed.tables.fill_sites import SiteKind
+from haulshed.tables.sources import Source
 
 #: A row of a table by its headers.
 Row = Mapping[Hashable, Any]
@@ -217,12 +218,15 @@ def site_phrases(row: Row, wording: Wording) -> Iterator[Phrase]:
     if known(row["why_not"]):
         yield Phrase(", <strong>not used: {}</strong>", (str(row["why_not"]),))
     yield Phrase("</p><dl>")
-    yield Phrase("<dt>Rate</dt><dd>{}</dd>", (site_rate(row, wording),))
+    tested = "" if row.get("flow_source") != Source.DEFAULT else ", <strong>not tested</strong>"
+    yield Phrase(f"<dt>Rate</dt><dd>{{}}{tested}</dd>", (site_rate(row, wording),))
     yield Phrase("<dt>Volume</dt><dd>{}", (site_volume(row, wording) or "not limited",))
     if known(row["usable_gal"]) and row["volume_gal"] < row["usable_gal"]:
         yield Phrase(", of {} stated", (wording.whole(row["usable_gal"], "gal"),))
     if row["refill_gpm"] > 0:
         yield Phrase(", refills at {}", (wording.flow(row["refill_gpm"]),))
+    if known(row["volume_gal"]) and row.get("volume_source") == Source.DEFAULT:
+        yield Phrase(", <strong>not measured</strong>", ())
     yield Phrase("</dd><dt>Positions</dt><dd>{}", (f"{int(row['fill_positions']):,}",))
     yield Phrase(", an engine must draft</dd>" if row["needs_pumper"] else "</dd>")
     yield Phrase(
