@@ -60,6 +60,12 @@ drought_factor = 0.4
 # Moor Road's bridge is out, and the village and its mains are on one side of it.
 [scenario.bridge_closed.roads]
 closed_ways = [27]
+
+# Three things at once: a dump valve stuck, a tanker that breaks down, a landing that floods.
+[scenario.bad_night.failures]
+dump_valve_fails = ["T-12"]
+breaks_down_min = { T-13 = 45 }
+site_closes_min = { DH-1 = 60 }
 """
 
 _SITE_COLUMNS = (

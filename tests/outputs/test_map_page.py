@@ -260,3 +260,27 @@ def test_a_real_size_stays_small(html: str, result: Result) -> None:
     data = {table: len(json.dumps(Page(html).data[table])) for table in ("parcels", "roads")}
     scaled = data["parcels"] / len(result.parcels) * 3000 + data["roads"] / len(result.roads) * 2000
     assert len(html.encode()) + scaled < MOST_BYTES
+
+
+def test_where_incidents_were_drawn_the_parcels_can_be_shown_by_them(
+    page: Page, result: Result
+) -> None:
+    values = [
+        a["value"] for tag, a in page.elements if tag == "input" and a.get("name") == "parcels"
+    ]
+    assert "held90" not in values  # none were drawn here
+    flow_gpm = np.resize([0.0, 240.0, 510.0, 1200.0], len(result.parcels))
+    parcels = result.parcels.assign(
+        held_90_gpm=flow_gpm, held_share=0.84, first_water_min=12.2, held_from_min=20.4
+    )
+    html = drawn(replace(result, parcels=parcels))
+    shown = Page(html)
+    values = [
+        a["value"] for tag, a in shown.elements if tag == "input" and a.get("name") == "parcels"
+    ]
+    assert values == ["verdict", "flow", "held90", ""]
+    assert shown.data["parcels"]["held90"][:4] == [0, 1, 3, 4]
+    assert "nine incidents of ten" in shown.text
+    popup = words(shown.popups("parcels")[2])
+    assert "first water at minute 13, need held from minute 21" in popup
+    assert "9 times in 10 500 gpm, need held 84 times in 100" in popup

@@ -81,10 +81,17 @@ class MapTables:
             ),
             "verdict": [order[Verdict(word)] for word in frame["verdict"]],
             "flow": flow_classes(frame["sustained_gpm"].fillna(0.0)).tolist(),
+            **self._held_90(),
             "cross": not_supplied(frame).astype(int).tolist(),
             "tight": frame["tight"].astype(int).tolist(),
             "popup": [self.book.packed(popup.phrases(row)) for row in rows(frame)],
         }
+
+    def _held_90(self) -> Columns:
+        """Return the class of the flow held 9 times in 10, if incidents were drawn."""
+        flow_gpm = self.result.parcels["held_90_gpm"]
+        drawn = flow_gpm.notna().any()
+        return {"held90": flow_classes(flow_gpm.fillna(0.0)).tolist()} if drawn else {}
 
     def roads(self) -> Columns:
         """Return the roads: line, flow class, popup."""

@@ -19,7 +19,9 @@ function haulshedDrawing(map, tables, shown) {
   function state(number) {
     const of = views[number];
     const own = { ...parcels, ...of.parcels };
-    const fills = { verdict: page.verdictFills, flow: page.flowFills, gain: page.gainFills };
+    const fills = {
+      verdict: page.verdictFills, flow: page.flowFills, held90: page.flowFills, gain: page.gainFills,
+    };
     const kinds = Object.keys(fills).filter((kind) => fills[kind] && own[kind]);
     return {
       parcels: own, roads: { ...roads, ...of.roads },

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
 import numpy as np
+import pandas as pd
 
 from haulshed.case import Result
 from haulshed.outputs.map_data import flow_classes, not_supplied
@@ -105,9 +106,11 @@ def range_label(low_gpm: float, high_gpm: float | None, wording: Wording) -> str
 
 
 def _parcels(result: Result, wording: Wording, states: Sequence[State]) -> str:
+    drawn = result.parcels["held_90_gpm"].notna().any()
     ways = (
         ("verdict", "by answer", " checked"),
         ("flow", "by flow", ""),
+        *([("held90", "held 9 times in 10", "")] if drawn else []),
         *([("gain", "by gain", "")] if states else []),
         ("", "hidden", ""),
     )
@@ -131,16 +134,37 @@ def _counts(of: Result | State, wording: Wording, state: int) -> str:
         _row(_area(VERDICT_FILLS[v], f"v{state}-{n}"), sentence(v), share, VERDICT_MEANS[v])
         for n, (v, share) in enumerate(zip(Verdict, shares(counts), strict=True))
     ]
-    classes = flow_classes(frame["sustained_gpm"].fillna(0.0))
+    return "".join(
+        (
+            _table("parcels:verdict", by_verdict),
+            _table("parcels:flow", _flows(frame["sustained_gpm"], wording, f"f{state}")),
+            _held_90(frame, wording, state),
+            _gains(of, wording, state) if isinstance(of, State) else "",
+        )
+    )
+
+
+def _flows(flow_gpm: "pd.Series[float]", wording: Wording, name: str) -> list[str]:
+    """Return the legend of parcels by a flow, each class with its count."""
+    classes = flow_classes(flow_gpm.fillna(0.0))
     in_class = np.bincount(classes, minlength=len(FLOW_FILLS)).tolist()
-    by_flow = [
-        _row(_area(fill, f"f{state}-{n}"), sentence(label), share)
+    return [
+        _row(_area(fill, f"{name}-{n}"), sentence(label), share)
         for n, (fill, label, share) in enumerate(
             zip(FLOW_FILLS, flow_labels(wording), shares(in_class), strict=True)
         )
     ]
-    by_gain = _gains(of, wording, state) if isinstance(of, State) else ""
-    return f"{_table('parcels:verdict', by_verdict)}{_table('parcels:flow', by_flow)}{by_gain}"
+
+
+def _held_90(frame: pd.DataFrame, wording: Wording, state: int) -> str:
+    """Return the legend of parcels by the flow held 9 times in 10, if incidents were drawn."""
+    if not frame["held_90_gpm"].notna().any():
+        return ""
+    return (
+        _table("parcels:held90", _flows(frame["held_90_gpm"], wording, f"h{state}"))
+        + '<p data-for="parcels:held90">Flow of the last hour in nine incidents of ten: times vary,'
+        " and units stay away as the apparatus table says.</p>"
+    )
 
 
 def _gains(state: State, wording: Wording, number: int) -> str:

@@ -74,6 +74,7 @@ class ParcelPopup:
             ("Round trip", self._round_trip(row)),
             ("Limited by", self._limit(row)),
             ("To spare", self._spare(row)),
+            ("In time", self._in_time(row)),
         ):
             yield Phrase(f"<dt>{term}</dt><dd>")
             yield from phrases
@@ -171,6 +172,22 @@ class ParcelPopup:
             yield Phrase("; {} needed", (_many(row["tankers_needed"], "tanker"),))
         if known(row["tight"]) and row["tight"]:
             yield Phrase(". <strong>Tight</strong>")
+
+    def _in_time(self, row: Row) -> Iterator[Phrase]:
+        """Return what the clock says: first water, the need held, nine incidents in ten."""
+        if not known(row["first_water_min"]):
+            yield Phrase("no engine, no water")
+            return
+        yield Phrase("first water at minute {}", (minute(row["first_water_min"]),))
+        if known(row["held_from_min"]):
+            yield Phrase(", need held from minute {}", (minute(row["held_from_min"]),))
+        elif known(row["needed_gpm"]):
+            short_gal = self.wording.whole(row["short_gal"], "gal")
+            yield Phrase(", need not held, short by {}", (short_gal,))
+        if known(row["held_90_gpm"]):
+            yield Phrase("; 9 times in 10 {}", (self.wording.flow(row["held_90_gpm"]),))
+        if known(row["held_share"]):
+            yield Phrase(", need held {} times in 100", (f"{100 * row['held_share']:.0f}",))
 
 
 def road_phrases(row: Row, wording: Wording) -> Iterator[Phrase]:
