@@ -26,7 +26,7 @@ _FLOW_DECIMALS = 6
 
 def answers(working: Working, played: Clocked) -> pd.DataFrame:
     """Return the answer of each parcel, in the order of the parcels."""
-    verdicts, tight = _judged(working)
+    verdicts, tight = judged(working)
     table = pd.DataFrame(
         {
             "parcel_id": working.ground.inputs.parcels["parcel_id"].to_numpy(),
@@ -44,7 +44,7 @@ def answers(working: Working, played: Clocked) -> pd.DataFrame:
     return table[[column.name for column in ANSWERS.columns]]
 
 
-def _judged(working: Working) -> tuple[Verdicts, Bools]:
+def judged(working: Working) -> tuple[Verdicts, Bools]:
     """Return verdict and tightness, over the test minutes where they differ from the plan."""
     judged, held = working.judged, working.flows
 

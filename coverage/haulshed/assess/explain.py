@@ -136,7 +136,7 @@ def explain_parcel(inputs: Inputs, parcel_id: str, *, progress: Progress) -> Exp
     NetworkError
         If no road is open to tankers.
     """
-    working = work_out(_only(inputs, parcel_id), progress=progress)
+    working = work_out(only_parcel(inputs, parcel_id), progress=progress)
     progress("solving the changes")
     row = _plain(answers(working, clocked(working, progress=progress)))
     best = row["best_site_id"]
@@ -160,7 +160,15 @@ def explain_parcel(inputs: Inputs, parcel_id: str, *, progress: Progress) -> Exp
     )
 
 
-def _only(inputs: Inputs, parcel_id: str) -> Inputs:
+def only_parcel(inputs: Inputs, parcel_id: str) -> Inputs:
+    """
+    Return a district with one parcel alone.
+
+    Raises
+    ------
+    InputError
+        If there is no such parcel; the message names near ones.
+    """
     ids = inputs.parcels["parcel_id"]
     chosen = inputs.parcels[ids == parcel_id]
     if chosen.empty:

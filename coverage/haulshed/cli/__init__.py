@@ -80,17 +80,27 @@ def demo(  # noqa: PLR0913 — one argument an option is how click works
 @main.command()
 @DISTRICT
 @click.argument("parcel")
+@click.option("--clock", is_flag=True, help="Play the incident from dispatch on instead.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="File for the picture of the played incident, FILE.svg.",
+)
 @SCENARIO
 @SET_ASIDE
 @CACHE
+@UNITS
 @JSON
-def explain(
+def explain(  # noqa: PLR0913 — one argument an option is how click works
     *,
     district: Path,
     parcel: str,
+    clock: bool,
+    out: Path | None,
     scenario: str | None,
     set_aside: bool,
     cache: Path | None,
+    units: str | None,
     as_json: bool,
 ) -> None:
     """Print the whole computation for one PARCEL of DISTRICT, to be followed with a pencil."""
@@ -98,9 +108,12 @@ def explain(
         told = pipeline.explain(
             district,
             parcel,
+            clock=clock,
+            out=out,
             scenario=scenario,
             set_aside=set_aside,
             cache=cache,
+            units=system(units),
             progress=progress,
         )
     click.echo(told.as_json() if as_json else told.as_text())

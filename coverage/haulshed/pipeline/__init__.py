@@ -3,13 +3,9 @@
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
-from haulshed.assess.explain import Explanation, explain_parcel
 from haulshed.assess.model import assess
-from haulshed.case import Inputs, Progress, Result
-from haulshed.crosscheck.calibrate import Drill, calibrate
-from haulshed.errors import InputError
+from haulshed.case import Progress, Result
 from haulshed.inputs.district import DOWNLOADED, District, file_hashes, read_district
-from haulshed.inputs.drill_log import Known, read_drill_log
 from haulshed.inputs.rating_rules import DEFAULT_RULES, rules_at_hand
 from haulshed.inputs.run_record import (
     Repeated,
@@ -23,18 +19,15 @@ from haulshed.inputs.samples import larkmoor
 from haulshed.options.limits import Money
 from haulshed.options.objective import Objective
 from haulshed.outputs.dictionary import Entry, as_markdown, as_text, dictionary
-from haulshed.outputs.drill_fragment import fragment_toml
-from haulshed.outputs.drill_page import drill_text
-from haulshed.outputs.explanation import explanation_text
 from haulshed.outputs.folder import MAP_FILE, Wanted, write_outputs
 from haulshed.outputs.screen import summary_text
-from haulshed.outputs.whole_file import write_whole
+from haulshed.pipeline.drill import Drilled, drill
+from haulshed.pipeline.explain import Played, Told, explain
 from haulshed.pipeline.look import Check, check
 from haulshed.pipeline.make import Made, new
 from haulshed.pipeline.options import Chosen, Compared, choose, compare
 from haulshed.pipeline.rating import Prepared, evidence
 from haulshed.pipeline.record import as_json_text, faults_json, provenance, quiet
-from haulshed.scenario import Scenario
 from haulshed.units import System
 
 __all__ = [
@@ -42,11 +35,14 @@ __all__ = [
     "Check",
     "Chosen",
     "Compared",
+    "Drilled",
     "Made",
     "Money",
     "Objective",
+    "Played",
     "Prepared",
     "Run",
+    "Told",
     "as_markdown",
     "as_text",
     "check",
@@ -95,39 +91,6 @@ class Run:
         ours = {"scenario": self.scenario_name, "map": str(self.map_file)}
         again = {} if self.repeated is None else {"repeated": asdict(self.repeated)}
         return as_json_text({**self.result.summary, **ours, "rejected": self.rejected, **again})
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
-    """One parcel's computation."""
-
-    explanation: Explanation
-
-    def as_text(self) -> str:
-        """Return the computation, step by step."""
-        return explanation_text(self.explanation)
-
-    def as_json(self) -> str:
-        """Return all inputs and outputs of the computation."""
-        return as_json_text(self.explanation.as_dict())
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drilled:
-    """What a drill's log says."""
-
-    drill: Drill
-    scenario: Scenario  #: what was assumed
-    fragment_file: Path | None  #: where the scenario fragment was written
-
-    def as_text(self) -> str:
-        """Return the page for a terminal."""
-        written = f"\n\nScenario: {self.fragment_file}" if self.fragment_file else ""
-        return drill_text(self.drill) + written
-
-    def as_json(self) -> str:
-        """Return every figure for machines."""
-        return as_json_text(self.drill.as_dict())
 
 
 def demo(
@@ -261,90 +224,6 @@ def _written(
         scenario_name=read.scenario_name,
         out=folder,
         rejected=len(read.rejected_rows),
-    )
-
-
-def explain(
-    district: Path,
-    parcel: str,
-    *,
-    scenario: str | None = None,
-    set_aside: bool = False,
-    cache: Path | None = None,
-    progress: Progress = quiet,
-) -> Told:
-    """
-    Return the whole computation for one parcel.
-
-    Raises
-    ------
-    HaulshedError
-        If the input is at fault or there is no such parcel.
-    """
-    read = read_district(
-        district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
-    )
-    return Told(explanation=explain_parcel(read.inputs, parcel, progress=progress))
-
-
-def drill(  # noqa: PLR0913 — one argument an option
-    log: Path,
-    *,
-    district: Path | None = None,
-    parcel: str | None = None,
-    scenario: str | None = None,
-    out: Path | None = None,
-    cache: Path | None = None,
-    progress: Progress = quiet,
-) -> Drilled:
-    """
-    Return what a drill's log says of the figures that were assumed.
-
-    Parameters
-    ----------
-    log
-        The log, a CSV file.
-    district
-        The district whose tankers drilled; None: only the defaults are assumed.
-    parcel
-        The parcel at whose access point the dump site stood; the legs there are assumed.
-    scenario
-        Name of the district's scenario that was assumed.
-    out
-        File for the scenario fragment; none is written if None.
-    cache
-        Folder of the road cache; the user's own if None.
-    progress
-        Called with each step's name as it starts.
-
-    Raises
-    ------
-    HaulshedError
-        If an input is at fault or the fragment cannot be written.
-    """
-    if district is None:
-        if parcel is not None or scenario is not None:
-            msg = "A parcel and a scenario are a district's. Name it too, with --district."
-            raise InputError(msg)
-        rules = Scenario()
-        found = calibrate(read_drill_log(log, None), scenario=rules)
-    else:
-        read = read_district(district, scenario=scenario, cache_dir=cache, progress=progress)
-        inputs, rules = read.inputs, read.inputs.scenario
-        checked = read_drill_log(log, _known(inputs))
-        told = explain_parcel(inputs, parcel, progress=progress).sites if parcel else ()
-        found = calibrate(checked, scenario=rules, inputs=inputs, sites=told)
-    if out is not None:
-        write_whole(out, fragment_toml(found, rules))
-    return Drilled(drill=found, scenario=rules, fragment_file=out)
-
-
-def _known(inputs: Inputs) -> Known:
-    by_kind = inputs.apparatus.groupby("kind")["unit_id"].agg(frozenset)
-    return Known(
-        tankers=by_kind.get("tanker", frozenset()),
-        engines=by_kind.get("engine", frozenset()),
-        fill_sites=frozenset(inputs.fill_sites["site_id"]),
     )
 
 
