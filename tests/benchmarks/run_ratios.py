@@ -1,0 +1,195 @@
+"""Each engine beside its reference, in one run. From `tests`: ``python -m benchmarks.run_ratios``.
+
+Machines are noisy, so both take turns, and the ratio is that of the medians. References that would
+take hours are timed on a sample, which the line says. Every pair is held to the same answer.
+Roads: ../shared/osm, which is not part of the project.
+"""
+
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import geopandas as gpd
+import networkx as nx
+import numpy as np
+import osmnx
+from scipy.optimize import linprog
+
+from against.clock_incidents import drawn as drawn_incident
+from against.clock_incidents import luck_of, scenes_of, setting_of
+from haulshed.clock.batch import play_all
+from haulshed.clock.told import tell
+from haulshed.crosscheck.simulate import simulate
+from haulshed.inputs.roads import read_roads
+from haulshed.roads import travel
+from haulshed.roads.network import Network, build_network, to_networkx
+from haulshed.roads.points import Points
+from haulshed.roads.snap import snap
+from haulshed.scenario import RoadRules
+from haulshed.scenario.operation import Operation
+from haulshed.shuttle.batch import Batch, batch_of
+from haulshed.shuttle.dump_site import dump_site_jobs
+from haulshed.shuttle.fleet import everyone
+from haulshed.shuttle.optimum import solve
+from haulshed.shuttle.programme import Jobs, PumperRow
+from haulshed.shuttle.rescue import written
+from shuttle.made import drawn
+
+OSM = Path(__file__).parents[3] / "shared" / "osm"
+ROUNDS = 3
+SITES = 500
+SEED = 20261125
+
+
+def main() -> None:
+    """Print a line a pair."""
+    if not OSM.is_dir():
+        sys.exit(f"{OSM} is not here; the benchmark needs it.")
+    _line("work", "ours", "reference", "ratio", "same to")
+    for name in ("terre_haute_in.osm.pbf", "porto_pt.osm.pbf"):
+        network = _network(name)
+        _legs(network, name)
+        _snapping(network, name)
+    _fleet()
+    _clock()
+
+
+def _line(work: str, ours: str, reference: str, ratio: str, same: str) -> None:
+    print(f"{work:<64}{ours:>10}{reference:>11}{ratio:>8}  {same}")  # noqa: T201 — a script prints
+
+
+def _timed(*ways: Callable[[], object]) -> list[float]:
+    """Return the median seconds of each, taken in turns; each is called once before."""
+    for way in ways:
+        way()
+    spent: list[list[float]] = [[] for _ in ways]
+    for _ in range(ROUNDS):
+        for way, seconds in zip(ways, spent, strict=True):
+            start = time.perf_counter()
+            way()
+            seconds.append(time.perf_counter() - start)
+    return [statistics.median(seconds) for seconds in spent]
+
+
+def _said(work: str, ours: float, reference: float, same: str) -> None:
+    _line(work, f"{ours:.4g} s", f"{reference:.4g} s", f"×{reference / ours:.1f}", same)
+
+
+def _network(name: str) -> Network:
+    with tempfile.TemporaryDirectory() as cache:
+        segments, _ = read_roads(
+            OSM / name, RoadRules(), cache_dir=Path(cache), progress=lambda *_step: None
+        )
+    return build_network(segments, RoadRules())
+
+
+def _points(network: Network, count: int) -> Points:
+    rng = np.random.default_rng(SEED)
+    return Points(
+        segment=rng.choice(np.flatnonzero(network.may_stop), count),
+        share=rng.random(count),
+        off_road_m=np.zeros(count),
+        xy=np.zeros((count, 2)),
+    )
+
+
+def _legs(network: Network, name: str) -> None:
+    """Ways from every site to every junction and back: ours, scipy's Dijkstra, networkx."""
+    sites = _points(network, SITES)
+    few = travel.MANY_SITES
+
+    def by_scipy() -> travel.SiteReach:
+        travel.MANY_SITES = SITES + 1
+        found = travel.reach(network, sites)
+        travel.MANY_SITES = few
+        return found
+
+    ours, scipys = _timed(lambda: travel.reach(network, sites), by_scipy)
+    one, other = travel.reach(network, sites), by_scipy()
+    apart = max(
+        float(np.abs((a.cost - b.cost)[np.isfinite(b.cost)]).max(initial=0.0))
+        for a, b in ((one.outward, other.outward), (one.homeward, other.homeward))
+    )
+    where = f"{SITES} sites, both ways, {name}"
+    _said(f"{where}: scipy", ours, scipys, f"{apart:.1e} min")
+    graph = to_networkx(network)
+    starts = network.node_ids[network.tail[sites.segment[:4]]].tolist()
+    start = time.perf_counter()
+    for node in starts:
+        nx.single_source_dijkstra_path_length(graph, node, weight="minutes")
+    each = (time.perf_counter() - start) / len(starts)
+    _said(f"{where}: networkx (4 of {2 * SITES} searches)", ours, each * 2 * SITES, "by a test")
+
+
+def _snapping(network: Network, name: str) -> None:
+    """100,000 points on their nearest edge: ours and osmnx's."""
+    rng = np.random.default_rng(SEED)
+    west, south, east, north = network.segments.total_bounds
+    xy = rng.uniform((west, south), (east, north), (100_000, 2))
+    points = gpd.GeoSeries.from_xy(*xy.T, crs=network.segments.crs)
+    graph = nx.MultiDiGraph(crs=network.segments.crs)
+    ends = zip(network.tail.tolist(), network.head.tolist(), network.lines, strict=True)
+    for node in range(len(network.node_ids)):
+        graph.add_node(node, x=0.0, y=0.0)
+    for number, (tail, head, line) in enumerate(ends):
+        graph.add_edge(tail, head, key=number, geometry=line, length=line.length)
+        graph.add_edge(head, tail, key=number, geometry=line.reverse(), length=line.length)
+    everywhere = np.ones(len(network.lines), dtype=bool)
+
+    def ours() -> Points:
+        return snap(points, network, eligible=everywhere, limit_ft=1e9)
+
+    def theirs() -> tuple[object, object]:
+        found: tuple[object, object] = osmnx.distance.nearest_edges(graph, *xy.T, return_dist=True)
+        return found
+
+    fast, slow = _timed(ours, theirs)
+    apart = float(np.abs(ours().off_road_m - np.asarray(theirs()[1], dtype=float)).max())
+    _said(f"100,000 points to the nearest edge, {name}: osmnx", fast, slow, f"{apart:.1e} m")
+
+
+def _fleet() -> None:
+    """Programmes of 12 tankers and 25 sites: the compiled simplex and linprog, one by one."""
+    made = drawn(SEED, tankers=12, sites=25, places=400, like=0.3)
+    batch: Batch = batch_of(made.tankers, made.sites, made.places, Operation())
+    jobs: Jobs = dump_site_jobs(batch, everyone(batch))
+    row = PumperRow(np.zeros(jobs.allowed.shape), np.full(jobs.place.size, np.inf))
+    texts = [written(batch.terms, jobs, row, j) for j in range(jobs.place.size)]
+    texts_of = [(j, text) for j, text in enumerate(texts) if text.a.size]
+
+    def by_linprog() -> list[float]:
+        return [
+            -linprog(-np.ones(t.a.shape[1]), t.a, t.limit, method="highs").fun for _, t in texts_of
+        ]
+
+    ours, slow = _timed(lambda: solve(batch.terms, jobs), by_linprog)
+    flow = solve(batch.terms, jobs).flow_gpm
+    apart = max(abs(flow[j] - best) for (j, _), best in zip(texts_of, by_linprog(), strict=True))
+    work = f"{len(texts_of)} fleet programmes, 12 tankers, 25 sites: linprog"
+    _said(work, ours, slow, f"{apart:.1e} gpm")
+
+
+def _clock() -> None:
+    """Incidents by the compiled clock and by SimPy, one by one."""
+    rng = np.random.default_rng(SEED)
+    incidents = [drawn_incident(rng, uneven=True) for _ in range(60)]
+    wanted = np.ones(1, np.bool_)
+    given = [(setting_of(one), scenes_of(one), luck_of(one)) for one in incidents]
+
+    def compiled() -> None:
+        for setting, scenes, luck in given:
+            play_all(setting, scenes, luck, wanted=wanted)
+
+    ours, slow = _timed(compiled, lambda: [simulate(one) for one in incidents])
+    apart = max(
+        abs(tell(*g, place=0).delivered_120_gal - simulate(one).delivered_gal(120.0))
+        for g, one in zip(given, incidents, strict=True)
+    )
+    _said("60 incidents, each alone: SimPy", ours, slow, f"{apart:.1e} gal")
+
+
+if __name__ == "__main__":
+    main()
