@@ -185,6 +185,21 @@ def test_buildings_of_openstreetmap(tiny_district: Write) -> None:
     assert "map.osm: 1 buildings that are a point without an outline; not used" in said
 
 
+@pytest.mark.parametrize(
+    ("keys", "none_there"),
+    [((), False), (("complete = false",), False), (("complete = true",), True)],
+)
+def test_openstreetmap_has_gaps_unless_the_user_says_that_it_is_complete(
+    tiny_district: Write, keys: tuple[str, ...], east_has: list[float]
+) -> None:
+    folder = tiny_district()
+    parcels_file(folder)
+    (folder / "map.osm").write_text(OSM)
+    with_file(folder, "map.osm", *keys)
+    known = read(folder).parcels["structures"].dropna().tolist()
+    assert known == [1, *east_has]
+
+
 def test_a_damaged_openstreetmap_file_is_refused(tiny_district: Write) -> None:
     folder = tiny_district()
     parcels_file(folder)

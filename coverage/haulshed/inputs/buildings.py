@@ -39,6 +39,7 @@ class BuildingsRead:
 
     footprints: Footprints
     notes: Sequence[str]
+    has_gaps: bool  #: as the map has them: a parcel without one may have one
 
 
 def read_buildings(file: NamedFile, keys: BuildingKeys, ground: Ground) -> BuildingsRead:
@@ -80,6 +81,7 @@ def read_buildings(file: NamedFile, keys: BuildingKeys, ground: Ground) -> Build
             shapes=shapes[kept], stories=stories[kept], height_ft=height_ft[kept]
         ),
         notes=[*raw.notes, *(f"{file.path.name}: {one}" for one in said)],
+        has_gaps=is_osm(file.path.name),
     )
 
 
@@ -98,7 +100,8 @@ def with_buildings(
     """Return the parcels filled from the buildings; as they are where there is no such file."""
     if buildings is None:
         return ParcelsFilled(parcels=parcels, columns={}, notes=())
-    filled = fill_from_buildings(parcels, buildings.footprints, complete=keys.complete)
+    complete = not buildings.has_gaps if keys.complete is None else keys.complete
+    filled = fill_from_buildings(parcels, buildings.footprints, complete=complete)
     met = (
         (filled.unplaced, "on no parcel; they count as neighbours only"),
         (filled.shared, "on more than one parcel"),

@@ -88,8 +88,11 @@ class ParcelKeys(TableKeys):
 class BuildingKeys(LayerKeys):
     """Keys of ``[buildings]``: how the file is read that ``[parcels] buildings`` names."""
 
-    complete: bool = key(
-        default=True, meaning="a parcel without a building in it has no structure", source=""
+    complete: bool | None = key(
+        None,
+        "a parcel without a building in it has no structure; of a file that does not say, true for"
+        " a county's layer, false for an OpenStreetMap file, which has gaps",
+        "",
     )
 
 
