@@ -186,8 +186,8 @@ def test_buildings_of_openstreetmap(tiny_district: Write) -> None:
 
 
 @pytest.mark.parametrize(
-    ("keys", "none_there"),
-    [((), False), (("complete = false",), False), (("complete = true",), True)],
+    ("keys", "east_has"),
+    [((), []), (("complete = false",), []), (("complete = true",), [0])],
 )
 def test_openstreetmap_has_gaps_unless_the_user_says_that_it_is_complete(
     tiny_district: Write, keys: tuple[str, ...], east_has: list[float]
