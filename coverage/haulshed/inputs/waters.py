@@ -10,6 +10,9 @@ from osmium.osm import WAY
 from pyproj import CRS, Transformer
 
 from haulshed.errors import InputError
+from haulshed.inputs.osm_check import check_osm, damaged
+from haulshed.inputs.osm_file import OSM_ENDINGS
+from haulshed.inputs.osm_order import in_order
 from haulshed.options.waters import Water
 from haulshed.tables.table import shown
 
@@ -34,11 +37,16 @@ def read_waters(path: Path, crs: CRS) -> tuple[Water, ...]:
     if not path.is_file():
         msg = f"There is no {shown(path)} to find waters in. Mend candidates.water in the options."
         raise InputError(msg)
+    ending = next((one for one in OSM_ENDINGS if path.name.lower().endswith(f".{one}")), None)
+    if ending is None:
+        msg = f"{path.name}: waters are read from OpenStreetMap extracts only, not from this."
+        raise InputError(msg)
+    check_osm(path, ending)
     try:
-        found = [*_lines(path), *_areas(path)]
+        with in_order(path, ending) as file:
+            found = [*_lines(file), *_areas(file)]
     except (RuntimeError, ValueError, osmium.InvalidLocationError) as error:
-        msg = f"{path.name}: no waters can be read from it ({error}). Is it OpenStreetMap data?"
-        raise InputError(msg) from error
+        raise damaged(path, error) from error
     turn = Transformer.from_crs(4326, crs, always_xy=True)
     return tuple(
         Water(
@@ -55,12 +63,12 @@ def read_waters(path: Path, crs: CRS) -> tuple[Water, ...]:
 _Found = tuple[str, dict[str, str], shapely.Geometry]
 
 
-def _lines(path: Path) -> Sequence[_Found]:
+def _lines(file: osmium.io.File) -> Sequence[_Found]:
     kept = osmium.filter.TagFilter(*(("waterway", value) for value in _LINES))
     shapes = osmium.geom.WKBFactory()
     found = []
     kept.enable_for(WAY)
-    content = osmium.FileProcessor(str(path)).with_locations().with_filter(kept)
+    content = osmium.FileProcessor(file).with_locations().with_filter(kept)
     for thing in content:
         if isinstance(thing, osmium.osm.Way) and "tunnel" not in thing.tags:
             tags = {tag.k: tag.v for tag in thing.tags}
@@ -68,11 +76,11 @@ def _lines(path: Path) -> Sequence[_Found]:
     return found
 
 
-def _areas(path: Path) -> Sequence[_Found]:
+def _areas(file: osmium.io.File) -> Sequence[_Found]:
     kept = osmium.filter.KeyFilter(*_AREA_KEYS)
     shapes = osmium.geom.WKBFactory()
     found = []
-    content = osmium.FileProcessor(str(path)).with_locations().with_areas(kept).with_filter(kept)
+    content = osmium.FileProcessor(file).with_locations().with_areas(kept).with_filter(kept)
     for thing in content:
         if isinstance(thing, osmium.osm.Area):
             tags = {tag.k: tag.v for tag in thing.tags}

@@ -159,6 +159,6 @@ def joined(options: Sequence[Option]) -> Option:
         title=" + ".join(option.title for option in options),
         changes=tuple(change for option in options for change in option.changes),
         costs=tuple(cost for option in options for cost in option.costs),
-        notes=" ".join(option.notes for option in options if option.notes),
-        verify=" ".join(option.verify for option in options if option.verify),
+        notes=" ".join(dict.fromkeys(option.notes for option in options if option.notes)),
+        verify=" ".join(dict.fromkeys(option.verify for option in options if option.verify)),
     )

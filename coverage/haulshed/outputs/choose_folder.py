@@ -13,6 +13,7 @@ from haulshed.options.choose import Choice, Step
 from haulshed.options.compare import Comparison
 from haulshed.options.option import Option
 from haulshed.options.robust import Robustness
+from haulshed.options.sensitivity import Assumption
 from haulshed.outputs.compare_folder import bars, states
 from haulshed.outputs.csv_table import write_csv
 from haulshed.outputs.folder import MAP_FILE, SUMMARY_FILE, write_records, written_whole
@@ -50,11 +51,12 @@ _RUNG = [column.name for column in fields(Step)]
 def write_choice(  # noqa: PLR0913 — one argument an output's property
     choice: Choice,
     comparison: Comparison,
-    robustness: Robustness | None,
-    options: tuple[Option, ...],
-    provenance: Provenance,
     out: Path,
     *,
+    robustness: Robustness | None,
+    assumptions: tuple[Assumption, ...],
+    options: tuple[Option, ...],
+    provenance: Provenance,
     units: System,
     base_map: bool,
     progress: Progress,
@@ -85,7 +87,8 @@ def write_choice(  # noqa: PLR0913 — one argument an output's property
             states=states(comparison) if comparison.ways else (),
         )
         (folder / MAP_FILE).write_text(html, encoding="utf-8")
-        write_records(summary(choice, comparison, robustness), provenance, folder, units)
+        told = summary(choice, comparison, robustness, assumptions)
+        write_records(told, provenance, folder, units)
 
 
 def _write_plan(choice: Choice, comparison: Comparison, folder: Path, units: System) -> None:
@@ -139,7 +142,10 @@ def _place(option: Option) -> Point:
 
 
 def summary(
-    choice: Choice, comparison: Comparison, robustness: Robustness | None
+    choice: Choice,
+    comparison: Comparison,
+    robustness: Robustness | None,
+    assumptions: tuple[Assumption, ...],
 ) -> Mapping[str, object]:
     """Return the choice as plain values, ready for JSON."""
     return {
@@ -169,4 +175,5 @@ def summary(
             for plan, way in zip(choice.plans, comparison.ways, strict=True)
         ],
         "robustness": None if robustness is None else asdict(robustness),
+        "sensitivity": [{**asdict(one), "moves": one.moves} for one in assumptions],
     }

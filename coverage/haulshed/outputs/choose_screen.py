@@ -9,6 +9,7 @@ from haulshed.options.compare import Comparison
 from haulshed.options.limits import Money
 from haulshed.options.objective import Objective
 from haulshed.options.robust import Robustness
+from haulshed.options.sensitivity import Assumption, Turned
 from haulshed.outputs.compare_screen import money, way_lines
 from haulshed.outputs.ladder_curve import GAINS
 from haulshed.outputs.wording import Wording
@@ -21,6 +22,7 @@ def choice_text(
     choice: Choice,
     comparison: Comparison,
     robustness: Robustness | None,
+    assumptions: tuple[Assumption, ...],
     *,
     map_file: Path,
     units: System,
@@ -41,6 +43,8 @@ def choice_text(
         lines += _runner_up_lines(choice, comparison)
     if robustness is not None:
         lines += ["", *_robust_lines(robustness)]
+    if assumptions:
+        lines += ["", *_assumption_lines(assumptions)]
     return "\n".join([*lines, "", *textwrap.wrap(CAUTION, _WIDTH), "", f"Map: {map_file}"])
 
 
@@ -111,6 +115,21 @@ def _robust_lines(robustness: Robustness) -> list[str]:
     count = len(robustness.trials)
     stays = ", ".join(f"{name} {times}" for name, times in robustness.stays.items())
     return [*lines, *_wrapped(f"In the best plan there, of {count} conditions: {stays}")]
+
+
+def _assumption_lines(assumptions: tuple[Assumption, ...]) -> list[str]:
+    lines = ["Assumptions that move most verdicts of the district as it is, turned by 20 %:"]
+    lines += [
+        f"  {one.key:<28}{one.value:>6g}  {_turned(one.down):<30}{_turned(one.up)}"
+        for one in assumptions
+    ]
+    return lines
+
+
+def _turned(turned: Turned | None) -> str:
+    if turned is None:
+        return "at its bound"
+    return f"{turned.value:g}: {turned.moves:,} (held +{turned.lifted:,} −{turned.lost:,})"
 
 
 def _wrapped(words: str) -> list[str]:

@@ -1,6 +1,6 @@
 """The commands that weigh options: compare them, choose among them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from haulshed.case import Inputs, Progress, Provenance
@@ -17,6 +17,7 @@ from haulshed.options.limits import Limits, Money
 from haulshed.options.objective import Objective
 from haulshed.options.option import Option, OptionBook, joined
 from haulshed.options.robust import Robustness, half_staffed, robustness
+from haulshed.options.sensitivity import Assumption, sensitivity
 from haulshed.outputs.choose_folder import summary as choice_summary
 from haulshed.outputs.choose_folder import write_choice
 from haulshed.outputs.choose_screen import choice_text
@@ -110,6 +111,7 @@ class Chosen:
     choice: Choice
     comparison: Comparison  #: the best plan and the runners-up by the full model
     robustness: Robustness | None
+    assumptions: tuple[Assumption, ...]  #: those that move most verdicts of the district as it is
     out: Path
     units: System
 
@@ -124,13 +126,14 @@ class Chosen:
             self.choice,
             self.comparison,
             self.robustness,
+            self.assumptions,
             map_file=self.map_file,
             units=self.units,
         )
 
     def as_json(self) -> str:
         """Return the choice for machines."""
-        told = choice_summary(self.choice, self.comparison, self.robustness)
+        told = choice_summary(self.choice, self.comparison, self.robustness, self.assumptions)
         return as_json_text({**told, "map": str(self.map_file)})
 
 
@@ -170,7 +173,8 @@ def choose(  # noqa: PLR0913 — one argument an option
     candidates
         Weigh the candidates of the options file too.
     robust
-        Try the plan under every scenario of the district, and with half the crews.
+        Try the plan under every scenario of the district and with half the crews, and turn every
+        assumption by 20 %.
     out
         Folder for the outputs; ``choose`` in the district's folder if None.
     scenario, set_aside, cache, units, base_map, progress
@@ -193,6 +197,7 @@ def choose(  # noqa: PLR0913 — one argument an option
         choice=choice,
         comparison=_plans_compared(choice, read, progress),
         robustness=reading.tried(choice, weighed, read) if robust else None,
+        assumptions=sensitivity(read.inputs, progress=progress) if robust else (),
         out=out or read.folder / "choose",
         units=units or read.units,
     )
@@ -203,9 +208,16 @@ def choose(  # noqa: PLR0913 — one argument an option
 
 def _plans_compared(choice: Choice, read: District, progress: Progress) -> Comparison:
     """Return the best plan and the runners-up by the full model."""
-    plans = [joined(plan.options) for plan in choice.plans]
+    plans = [
+        replace(joined(plan.options), title=f"{_place(number)}: {' + '.join(plan.names)}")
+        for number, plan in enumerate(choice.plans, start=1)
+    ]
     rate = choice.limits.discount_rate
     return compared(read.inputs, plans, discount_rate=rate, progress=progress)
+
+
+def _place(number: int) -> str:
+    return "Best plan" if number == 1 else f"Plan {number}"
 
 
 def _write(
@@ -219,10 +231,11 @@ def _write(
     write_choice(
         done.choice,
         done.comparison,
-        done.robustness,
-        weighed,
-        record,
         done.out,
+        robustness=done.robustness,
+        assumptions=done.assumptions,
+        options=weighed,
+        provenance=record,
         units=done.units,
         base_map=base_map,
         progress=progress,

@@ -16,6 +16,22 @@ CANDIDATES = Table(
     id_column="site_id",
     columns=(
         *FILL_SITES.columns,
+        Column(
+            name="area_ft2",
+            kind=Kind.NUMBER,
+            unit="ft2",
+            above=0,
+            meaning="surface of the water as mapped",
+        ),
+        Column(
+            name="road_ft",
+            kind=Kind.NUMBER,
+            unit="ft",
+            at_least=0,
+            meaning="from the water's edge to the nearest road that tankers use",
+        ),
+        Column(name="road_name", kind=Kind.TEXT, meaning="name of that road"),
+        Column(name="seasonal", kind=Kind.YES_NO, meaning="dry for part of the year"),
         Column(name="capital", kind=Kind.NUMBER, at_least=0, default=0, meaning="cost, paid once"),
         Column(name="yearly", kind=Kind.NUMBER, default=0, meaning="cost, paid every year"),
         Column(
