@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from haulshed.assess.answers import judged
+from haulshed.assess.chosen import only
 from haulshed.assess.clocked import told
-from haulshed.assess.explain import only_parcel
 from haulshed.assess.model import work_out
 from haulshed.assess.working import Working
 from haulshed.case import Inputs, Progress
@@ -57,7 +57,7 @@ def build_up(inputs: Inputs, parcel_id: str, *, progress: Progress) -> BuildUp:
     NetworkError
         If no road is open to tankers.
     """
-    working = work_out(only_parcel(inputs, parcel_id), progress=progress)
+    working = work_out(only(inputs, [parcel_id]), progress=progress)
     story = told(working, 0)
     ground = working.ground
     units = ground.assignment

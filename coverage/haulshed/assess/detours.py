@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from haulshed.assess.ground import Ground
 from haulshed.assess.incidents import Incidents
 from haulshed.roads.points import Points
-from haulshed.roads.route import route
+from haulshed.roads.route import ways_from
 from haulshed.roads.travel import legs, response
 
 Ints = NDArray[np.int64]
@@ -142,7 +142,8 @@ def _detour(ground: Ground, access: Points, trip: _Trip) -> Detour:
     weights, empty = ground.classes.weights, trip.drive is Drive.EMPTY
     weight_lb = (weights.empty_lb if empty else weights.full_lb)[trip.units]
     start, end = (access, trip.place) if empty else (trip.place, access)
-    driven = route(ground.network, start, end)
+    way = ways_from(ground.network, start).way(end)
+    driven = np.zeros(0, np.int64) if way is None else way.segments
     met = driven[ground.classes.stopped[trip.passage][driven]]
     segments = ground.network.segments
     first = segments.iloc[met].drop_duplicates("way_id").index.to_numpy()

@@ -1,13 +1,13 @@
 """One parcel's computation from end to end, with nothing left out that a pencil would need."""
 
-from dataclasses import asdict, dataclass, replace
-from difflib import get_close_matches
+from dataclasses import asdict, dataclass
 
 import numpy as np
 import pandas as pd
 
 from haulshed.assess.answers import answers
 from haulshed.assess.changes import Change, changes
+from haulshed.assess.chosen import only
 from haulshed.assess.clocked import clocked
 from haulshed.assess.detours import Detour, Drive, detours
 from haulshed.assess.model import work_out
@@ -17,14 +17,9 @@ from haulshed.assess.working import Working
 from haulshed.case import Inputs, Progress
 from haulshed.demand.need import DemandSource
 from haulshed.demand.volume import volume_terms
-from haulshed.errors import InputError
 from haulshed.scenario import DemandMethod
 from haulshed.shuttle import Stage, solution
 from haulshed.shuttle.limits import LIMITS
-from haulshed.tables.parcels import Parcels
-
-#: Parcel ids that a message proposes.
-_NEAR_IDS = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,7 +131,7 @@ def explain_parcel(inputs: Inputs, parcel_id: str, *, progress: Progress) -> Exp
     NetworkError
         If no road is open to tankers.
     """
-    working = work_out(only_parcel(inputs, parcel_id), progress=progress)
+    working = work_out(only(inputs, [parcel_id]), progress=progress)
     progress("solving the changes")
     row = _plain(answers(working, clocked(working, progress=progress)))
     best = row["best_site_id"]
@@ -158,25 +153,6 @@ def explain_parcel(inputs: Inputs, parcel_id: str, *, progress: Progress) -> Exp
         ),
         changes=changes(working, None if best is None else str(best)),
     )
-
-
-def only_parcel(inputs: Inputs, parcel_id: str) -> Inputs:
-    """
-    Return a district with one parcel alone.
-
-    Raises
-    ------
-    InputError
-        If there is no such parcel; the message names near ones.
-    """
-    ids = inputs.parcels["parcel_id"]
-    chosen = inputs.parcels[ids == parcel_id]
-    if chosen.empty:
-        near = get_close_matches(parcel_id, ids, n=_NEAR_IDS)
-        hint = f"Near ones: {', '.join(near)}." if near else f"The first one is {ids.iloc[0]}."
-        msg = f"parcels: there is no parcel '{parcel_id}'. {hint}"
-        raise InputError(msg)
-    return replace(inputs, parcels=Parcels(chosen.reset_index(drop=True)))
 
 
 def _plain(table: pd.DataFrame) -> dict[str, object]:
