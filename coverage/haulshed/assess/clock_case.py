@@ -116,7 +116,7 @@ def scenes_of(working: Working, asked_gpm: Floats) -> Scenes:
     arrival_min = np.where(there.counted, there.arrival_min, np.inf)
     asked_gpm = np.where(np.isnan(asked_gpm), 0.0, asked_gpm)
     over_nurse_gpm = held.nurse_gpm * _SAME
-    pumper_sites, pumper_first = _pumpers(working)
+    pumper_sites, pumper_first = pumpers(working)
     return Scenes(
         tanker_min=arrival_min[:, units.is_tanker],
         engine_min=arrival_min[:, units.is_engine] + _late_min(ground),
@@ -133,7 +133,7 @@ def scenes_of(working: Working, asked_gpm: Floats) -> Scenes:
     )
 
 
-def _pumpers(working: Working) -> tuple[Ints, NDArray[np.bool_]]:
+def pumpers(working: Working) -> tuple[Ints, NDArray[np.bool_]]:
     """
     Return the sites that get pumpers, the first first, and whether it goes before the dump site.
 

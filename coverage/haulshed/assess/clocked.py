@@ -1,5 +1,6 @@
 """The clock at every parcel: the incident as planned, and as it turns out when times vary."""
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -60,13 +61,14 @@ def clocked(working: Working, *, progress: Progress) -> Clocked:
     )
 
 
-def told(working: Working, place: int) -> Story:
-    """Return the story of the incident at one parcel: for its need, else its sustained flow."""
+def stories(working: Working, places: Iterable[int]) -> Iterator[Story]:
+    """Yield the story of the incident at each place: for its need, else its sustained flow."""
     needed_gpm = working.need.needed_gpm
     asked_gpm = np.where(np.isnan(needed_gpm), working.flows.sustained_gpm, needed_gpm)
-    setting = setting_of(working.ground)
+    setting, scenes = setting_of(working.ground), scenes_of(working, asked_gpm)
     sure = Luck.constant(setting.tankers.load_gal.size, setting.engines.tank_gal.size)
-    return tell(setting, scenes_of(working, asked_gpm), sure, place=place)
+    for place in places:
+        yield tell(setting, scenes, sure, place=place)
 
 
 def _luck(ground: Ground) -> Luck | None:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from haulshed.assess.ground import Ground
 from haulshed.assess.incidents import Incidents
+from haulshed.roads.junctions import junctions_of
 from haulshed.roads.points import Points
 from haulshed.roads.route import ways_from
 from haulshed.roads.travel import legs, response
@@ -142,7 +143,7 @@ def _detour(ground: Ground, access: Points, trip: _Trip) -> Detour:
     weights, empty = ground.classes.weights, trip.drive is Drive.EMPTY
     weight_lb = (weights.empty_lb if empty else weights.full_lb)[trip.units]
     start, end = (access, trip.place) if empty else (trip.place, access)
-    way = ways_from(ground.network, start).way(end)
+    way = ways_from(ground.network, start, junctions_of(ground.network)).way(end)
     driven = np.zeros(0, np.int64) if way is None else way.segments
     met = driven[ground.classes.stopped[trip.passage][driven]]
     segments = ground.network.segments

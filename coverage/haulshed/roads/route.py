@@ -1,7 +1,7 @@
 """The quickest ways from one place, or to it, piece by piece as they are driven."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse.csgraph import dijkstra
 
-from haulshed.roads.junctions import Junctions, junctions_of
+from haulshed.roads.junctions import Junctions
 from haulshed.roads.network import Network, Sense
+from haulshed.roads.passage import without
 from haulshed.roads.points import Points
 from haulshed.roads.search import join, part
 
@@ -61,6 +62,7 @@ class Ways:
     place: Points  #: one point
     minutes: Floats  #: between the place and each junction; infinite: no way
     before: NDArray[np.int32]  #: the junction before each on the search's way
+    around: int  #: a segment that is not driven from end to end; -1: none
 
     def way(self, point: Points) -> Way | None:
         """
@@ -121,6 +123,7 @@ class Ways:
     def _quickest(self, tail: int, head: int) -> Piece:
         """Return the quickest segment from one junction to the next, of equal ones the shortest."""
         network, here = self.network, self.junctions.at(tail)
+        here = here[here != self.around]
         along = here[(network.tail[here] == tail) & (network.head[here] == head)]
         against = here[(network.head[here] == tail) & (network.tail[here] == head)]
         segment = np.concatenate((along, against))
@@ -148,28 +151,49 @@ def way_of(network: Network, pieces: Iterable[Piece]) -> Way:
     return Way(pieces=driven, minutes=float(minutes), miles=float(miles))
 
 
-def ways_from(network: Network, place: Points, junctions: Junctions | None = None) -> Ways:
-    """Return the ways from one place; `junctions` are the network's, if they are at hand."""
-    return _ways(network, place, junctions, network.outward, towards=False)
+def ways_from(network: Network, place: Points, junctions: Junctions) -> Ways:
+    """Return the ways from one place; `junctions` are the network's."""
+    return _ways(network, network.outward, place, junctions, towards=False)
 
 
-def ways_to(network: Network, place: Points, junctions: Junctions | None = None) -> Ways:
+def ways_to(network: Network, place: Points, junctions: Junctions) -> Ways:
     """Return the ways to one place."""
-    return _ways(network, place, junctions, network.homeward, towards=True)
+    return _ways(network, network.homeward, place, junctions, towards=True)
+
+
+def ways_around(
+    network: Network, place: Points, segment: int, junctions: Junctions, *, towards: bool
+) -> Ways:
+    """
+    Return the ways from one place, or to it, that do not drive through a segment.
+
+    They may end on it: at a point on it they come in by one end and go no farther. The place is not
+    on it.
+    """
+    stopped = np.zeros(len(network.lines), dtype=np.bool_)
+    stopped[segment] = True
+    left = without(network, stopped)
+    whole, through = (
+        (network.homeward, left.homeward) if towards else (network.outward, left.outward)
+    )
+    sense = replace(through, along=whole.along, against=whole.against)
+    return replace(_ways(network, sense, place, junctions, towards=towards), around=segment)
 
 
 def _ways(
-    network: Network, place: Points, junctions: Junctions | None, sense: Sense, *, towards: bool
+    network: Network, sense: Sense, place: Points, junctions: Junctions, *, towards: bool
 ) -> Ways:
     nodes = len(network.node_ids)
     joined, _ = join(network, sense, place)
-    minutes, before = dijkstra(joined, indices=nodes, return_predecessors=True)
+    found = dijkstra(joined, indices=np.array([nodes]), return_predecessors=True)
+    minutes, before = (rows[0] for rows in found)
     return Ways(
         network=network,
-        junctions=junctions or junctions_of(network),
+        junctions=junctions,
         sense=sense,
         towards=towards,
         place=place,
         minutes=minutes[:nodes],
         before=before,
+        around=-1,
     )
