@@ -45,7 +45,7 @@ class EngineCalled:
     counts: bool
     attacks: bool
     drafts: bool  #: at the dump site
-    site: int  #: row of the fill site at which it pumps; -1: none
+    site_id: str  #: fill site at which it pumps; empty: none
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +123,7 @@ def engines_called(working: Working, place: int, *, builds: bool) -> tuple[Engin
             counts=bool(there.counted[place, row]),
             attacks=jobs.get(row) == _ATTACK,
             drafts=jobs.get(row) == _DRAFT,
-            site=max(jobs.get(row, -1), -1),
+            site_id=_site_id(working.ground, jobs.get(row, -1)),
         )
         for row in rows.tolist()
         if np.isfinite(there.arrival_min[place, row])
@@ -131,6 +131,10 @@ def engines_called(working: Working, place: int, *, builds: bool) -> tuple[Engin
 
 
 _ATTACK, _DRAFT = -3, -2
+
+
+def _site_id(ground: Ground, job: int) -> str:
+    return str(ground.inputs.fill_sites["site_id"].iloc[job]) if job >= 0 else ""
 
 
 def _jobs(working: Working, place: int, *, builds: bool) -> list[int]:

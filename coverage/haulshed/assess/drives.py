@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+import pandas as pd
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
@@ -26,7 +27,14 @@ _SAME_MIN = 1e-6
 class SiteDrives:
     """One fill site, and the tankers' ways there and back."""
 
-    row: int  #: in the fill sites' table
+    row: int  #: in the fill sites' table, in the order of ids
+    site_id: str
+    name: str  #: empty: it has none
+    kind: str
+    rate_gpm: float  #: as the scenario has it
+    fill_positions: int
+    needs_pumper: bool
+    xy: tuple[float, float]  #: where it stands [m]
     weight_class: int  #: of the tankers that drive so
     carries_gpm: float  #: of the sustained flow; 0: in reserve
     loaded_min: float  #: leg from the fill site, its fixed term in it
@@ -140,8 +148,16 @@ def _drives(
     legs = working.there.legs[weight_class]
     drive_so, others = _units(working, place, site, weight_class)
     carried_gpm = float(working.flows.site_gpm[place, site])
+    row, ready = finds.ground.inputs.fill_sites.iloc[site], finds.ground.sites.iloc[site]
     return SiteDrives(
         row=site,
+        site_id=str(row["site_id"]),
+        name=str(row["name"]) if pd.notna(row["name"]) else "",
+        kind=str(row["kind"]),
+        rate_gpm=float(ready["rate_gpm"]),
+        fill_positions=int(ready["fill_positions"]),
+        needs_pumper=bool(ready["needs_pumper"]),
+        xy=finds.site_xy(site),
         weight_class=weight_class,
         carries_gpm=carried_gpm if carried_gpm > _LEAST_GPM else 0.0,
         loaded_min=float(legs.loaded_min[site, place]),

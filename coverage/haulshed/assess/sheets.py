@@ -34,6 +34,15 @@ _EMPTY_GAL = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Dry:
+    """A source that no longer holds the least load of the tankers that count."""
+
+    source_id: str
+    site_ids: tuple[str, ...]  #: fill sites on it
+    from_min: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Played:
     """One incident by the clock, at constant times; None: it does not happen."""
 
@@ -46,7 +55,7 @@ class Played:
     gaps: tuple[Gap, ...]  #: that count, before overhaul
     short_gal: float
     own_tank_empty_min: float | None  #: the attack engine's tank runs empty for the first time
-    dry: tuple[tuple[str, float], ...]  #: sources that no longer hold a load, and from when on
+    dry: tuple[Dry, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -147,18 +156,21 @@ def _first(story: Story, holds: NDArray[np.bool_]) -> float | None:
     return float(time_min[rows[0]]) if rows.size else None
 
 
-def _dry(working: Working, place: int, story: Story) -> Iterator[tuple[str, float]]:
-    """Yield each source that does not hold the least load of the tankers there, and from when."""
+def _dry(working: Working, place: int, story: Story) -> Iterator[Dry]:
+    """Yield each source from which tankers take water until it does not hold a load."""
     units, there = working.ground.assignment, working.there
     counted = there.counted[place, units.is_tanker]
     tank_gal = units.tankers("tank_gal")[counted]
     if not tank_gal.size:
         return
     keeps = 1 - working.ground.inputs.scenario.operation.loss_share
-    ids = np.unique(working.ground.sites["source_id"].to_numpy(dtype=str))
+    of_site = working.ground.sites["source_id"].to_numpy(dtype=str)
+    site_ids = working.ground.inputs.fill_sites["site_id"].to_numpy(dtype=str)
+    ids = np.unique(of_site)
     limited = np.isfinite(story.levels.source_gal).all(axis=0)
     for source in np.flatnonzero(limited).tolist():
         held_gal = story.levels.source_gal[:, source]
         minute = _first(story, held_gal < tank_gal.min() * keeps)
         if minute is not None and (np.diff(held_gal) < 0).any():
-            yield str(ids[source]), minute
+            on_it = site_ids[of_site == ids[source]].tolist()
+            yield Dry(source_id=str(ids[source]), site_ids=tuple(on_it), from_min=minute)

@@ -51,3 +51,55 @@ def evidence(  # noqa: PLR0913 — one argument an option is how click works
             progress=progress,
         )
     click.echo(prepared.as_json() if as_json else prepared.as_text())
+
+
+@click.command()
+@DISTRICT
+@click.argument("parcels", metavar="PARCEL…", nargs=-1)
+@click.option("--all-short", is_flag=True, help="Every property with the verdict short.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="A file that ends in .pdf, or a folder. Default: out in the district's folder.",
+)
+@click.option("--each", is_flag=True, help="Write one file a property too, into sheets/.")
+@click.option(
+    "--phone", is_flag=True, help="Narrow pages, as long as they need to be, instead of paper."
+)
+@SCENARIO
+@SET_ASIDE
+@CACHE
+@UNITS
+@JSON
+def sheet(  # noqa: PLR0913 — one argument an option is how click works
+    *,
+    district: Path,
+    parcels: tuple[str, ...],
+    all_short: bool,
+    out: Path | None,
+    each: bool,
+    phone: bool,
+    scenario: str | None,
+    set_aside: bool,
+    cache: Path | None,
+    units: str | None,
+    as_json: bool,
+) -> None:
+    """Write a page for the crew of each PARCEL of DISTRICT: the way to water, call order, hose."""
+    if not (parcels or all_short):
+        msg = "Name at least one PARCEL, or give --all-short."
+        raise click.UsageError(msg)
+    with reporting(as_json=as_json) as progress:
+        written = pipeline.sheet(
+            district,
+            chosen=pipeline.Properties(parcels=parcels, all_short=all_short),
+            out=out,
+            each=each,
+            phone=phone,
+            scenario=scenario,
+            set_aside=set_aside,
+            cache=cache,
+            units=system(units),
+            progress=progress,
+        )
+    click.echo(written.as_json() if as_json else written.as_text())

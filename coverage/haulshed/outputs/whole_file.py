@@ -1,4 +1,4 @@
-"""One file of text, written whole or not at all."""
+"""One file, written whole or not at all."""
 
 import os
 import tempfile
@@ -7,9 +7,9 @@ from pathlib import Path
 from haulshed.errors import OutputError
 
 
-def write_whole(path: Path, text: str) -> None:
+def write_whole(path: Path, content: str | bytes) -> None:
     """
-    Write a text as UTF-8; a file that is there stays as it was unless all went well.
+    Write bytes, or a text as UTF-8; a file that is there stays as it was unless all went well.
 
     Raises
     ------
@@ -21,7 +21,7 @@ def write_whole(path: Path, text: str) -> None:
         fresh = Path(name)
         try:
             with os.fdopen(handle, "wb") as file:
-                file.write(text.encode())
+                file.write(content.encode() if isinstance(content, str) else content)
             fresh.chmod(0o644)  # as other outputs are; a temporary file is the owner's alone
             fresh.replace(path)
         finally:

@@ -21,6 +21,7 @@ from haulshed.options.objective import Objective
 from haulshed.outputs.dictionary import Entry, as_markdown, as_text, dictionary
 from haulshed.outputs.folder import MAP_FILE, Wanted, write_outputs
 from haulshed.outputs.screen import summary_text
+from haulshed.pipeline.crew import Properties, SheetsWritten, sheet
 from haulshed.pipeline.drill import Drilled, drill
 from haulshed.pipeline.explain import Played, Told, explain
 from haulshed.pipeline.look import Check, check
@@ -41,7 +42,9 @@ __all__ = [
     "Objective",
     "Played",
     "Prepared",
+    "Properties",
     "Run",
+    "SheetsWritten",
     "Told",
     "as_markdown",
     "as_text",
@@ -58,6 +61,7 @@ __all__ = [
     "rules_at_hand",
     "run",
     "run_again",
+    "sheet",
 ]
 
 

@@ -1,0 +1,261 @@
+"""What a sheet says, in words: the answer, the ways, the call, the hose, the place, the clock."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from haulshed.assess.call_order import EngineCalled, TankerCalled
+from haulshed.assess.drives import DumpPlace, SiteDrives
+from haulshed.assess.sheets import Sheet
+from haulshed.outputs.sheet.clock_words import runs_out, timeline
+from haulshed.outputs.sheet.sizes import distance, position
+from haulshed.outputs.sheet.turns import road_words, turn_lines, turned_back
+from haulshed.outputs.wording import KIND_WORDS, LIMIT_MEANS, Wording, minute, sentence
+from haulshed.tables.answers import LimitedBy, Verdict
+from haulshed.tables.fill_sites import SiteKind
+
+_HELD = {
+    Verdict.NURSE: "nursing holds it",
+    Verdict.DUMP_SITE: "a dump site holds it",
+    Verdict.SHORT: "hauled water does not hold it",
+    Verdict.NONE: "no hauled water",
+}
+#: Tankers and engines that are listed.
+_LISTED = 12
+#: A round trip that is longer by less takes as long [min].
+_NO_LONGER_MIN = 0.05
+#: Hose that lacks by less than this is not lacking [ft].
+_NO_LACK_FT = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SiteWords:
+    """One fill site and the ways there and back."""
+
+    title: str
+    facts: str
+    there: Sequence[str]
+    back: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetWords:
+    """A sheet as it is printed; every value is plain text."""
+
+    parcel_id: str
+    verdict: str
+    answer: str
+    why: str
+    entrance: str
+    no_ways: str  #: why there are no ways; empty if there are
+    sites: Sequence[SiteWords]
+    tankers: Sequence[Sequence[str]]  #: number, unit, tank, minute, flow
+    more_tankers: str
+    engines: str
+    hose: str
+    dump: str
+    timeline: Sequence[Sequence[str]]  #: minute, what
+    runs_out: str
+
+
+def sheet_words(sheet: Sheet, wording: Wording) -> SheetWords:
+    """Return what a sheet says."""
+    return SheetWords(
+        parcel_id=sheet.parcel_id,
+        verdict=str(sheet.answer["verdict"]).upper(),
+        answer=_answer(sheet, wording),
+        why=_why(sheet),
+        entrance=_entrance(sheet),
+        no_ways="" if sheet.sites else _no_ways(sheet),
+        sites=[_site(site, wording) for site in sheet.sites],
+        tankers=[
+            _tanker(number, one, sheet, wording)
+            for number, one in enumerate(_counting(sheet)[:_LISTED], start=1)
+        ],
+        more_tankers=_more_tankers(sheet),
+        engines="; ".join(_engine(one) for one in sheet.engines if one.counts)
+        or "none is there in time",
+        hose=_hose(sheet, wording),
+        dump=_dump(sheet, sheet.dump),
+        timeline=list(timeline(sheet, wording)),
+        runs_out=runs_out(sheet, wording),
+    )
+
+
+def _number(sheet: Sheet, column: str) -> float | None:
+    value = sheet.answer[column]
+    return None if value is None else float(str(value))
+
+
+def _answer(sheet: Sheet, wording: Wording) -> str:
+    verdict = Verdict(str(sheet.answer["verdict"]))
+    needed_gpm, held_gpm = _number(sheet, "needed_gpm"), _number(sheet, "sustained_gpm") or 0.0
+    hauled = f"hauled water: {wording.flow(held_gpm)}"
+    if verdict is Verdict.HOSE_LINE:
+        far = wording.whole(_number(sheet, "hose_site_ft") or 0.0, "ft")
+        hose = f"Lay hose from {sheet.answer['hose_site_id']}, {far} by road"
+        carried = wording.flow(_number(sheet, "hose_gpm") or 0.0)
+        return f"{hose}: {carried} of {wording.need(needed_gpm or 0.0)} needed; {hauled}"
+    if needed_gpm is None:
+        return f"No structure known, nothing needed; {hauled}"
+    return f"{wording.need(needed_gpm)} needed; {hauled}: {_HELD[verdict]}"
+
+
+def _why(sheet: Sheet) -> str:
+    limit = LimitedBy(str(sheet.answer["limited_by"]))
+    tight = " Tight: little to spare, or not held without the largest tanker."
+    held = f"Held down by {limit}: {LIMIT_MEANS[limit]}."
+    return held + (tight if sheet.answer["tight"] else "")
+
+
+def _entrance(sheet: Sheet) -> str:
+    if sheet.dump is None:
+        return "No public road is near enough: no entrance is known"
+    lat, lon = (_number(sheet, name) or 0.0 for name in ("access_lat", "access_lon"))
+    return f"{road_words(sheet.dump.name)}, {position(lat, lon)}"
+
+
+def _no_ways(sheet: Sheet) -> str:
+    limit = LimitedBy(str(sheet.answer["limited_by"]))
+    if limit in (LimitedBy.NO_ROAD, LimitedBy.NO_WATER):
+        return sentence(LIMIT_MEANS[limit]) + "."
+    return "No open fill site can be reached."
+
+
+def _site(site: SiteDrives, wording: Wording) -> SiteWords:
+    called = f"{site.site_id} {site.name}".strip()
+    kind = KIND_WORDS[SiteKind(site.kind)]
+    carries = f"carries {wording.flow(site.carries_gpm)}" if site.carries_gpm else "in reserve"
+    facts = [
+        f"gives {wording.flow(site.rate_gpm)}",
+        _count(site.fill_positions, "fill position"),
+        *(["needs a pumper"] if site.needs_pumper else []),
+        *_others(site),
+    ]
+    if turned_back(site.empty, site.loaded):
+        back_head = "Back loaded, the same roads"
+    else:
+        back_head = "Back loaded, by OTHER roads"
+    units = wording.system
+    empty_mi, loaded_mi = (distance(way.way.miles, units) for way in (site.empty, site.loaded))
+    return SiteWords(
+        title=f"{called}, {kind}, {carries}",
+        facts=", ".join(facts),
+        there=[
+            f"There empty: {empty_mi}, {minute(site.empty_min)} min",
+            *turn_lines(site.empty, units, leads_to=f"{kind} {site.site_id}"),
+        ],
+        back=[
+            f"{back_head}: {loaded_mi}, {minute(site.loaded_min)} min",
+            *turn_lines(site.loaded, units, leads_to="entrance"),
+        ],
+    )
+
+
+def _others(site: SiteDrives) -> Iterator[str]:
+    if site.other_units:
+        listed = ", ".join(site.other_units)
+        yield f"posted limits send {listed} another way or keep them off"
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" + ("" if number == 1 else "s")
+
+
+def _counting(sheet: Sheet) -> list[TankerCalled]:
+    return [one for one in sheet.tankers if one.counts]
+
+
+def _tanker(
+    number: int, one: TankerCalled, sheet: Sheet, wording: Wording
+) -> tuple[str, str, str, str, str]:
+    needed_gpm = _number(sheet, "needed_gpm")
+    enough = needed_gpm is not None and one.flow_gpm >= needed_gpm
+    by = (
+        ""
+        if one.flow_gpm <= 0
+        else (" by nursing" if one.nurse_gpm >= one.dump_site_gpm else " by dump site")
+    )
+    return (
+        f"{number}",
+        f"{one.unit_id} ({one.station_id})",
+        wording.whole(one.tank_gal, "gal"),
+        minute(one.arrival_min),
+        f"{wording.flow(one.flow_gpm)}{by}{', enough' if enough else ''}",
+    )
+
+
+def _more_tankers(sheet: Sheet) -> str:
+    unlisted = _counting(sheet)[_LISTED:]
+    late = [one for one in sheet.tankers if not one.counts]
+    parts = [
+        f"{what}: " + ", ".join(f"{one.unit_id} (min {minute(one.arrival_min)})" for one in some)
+        for what, some in (("Then", unlisted), ("Too late to count", late[:_LISTED]))
+        if some
+    ]
+    return ". ".join(parts) or ("" if sheet.tankers else "No tanker comes.")
+
+
+def _engine(one: EngineCalled) -> str:
+    job = "stands by"
+    if one.attacks:
+        job = "attacks"
+    elif one.drafts:
+        job = "drafts at the dump site"
+    elif one.site_id:
+        job = f"pumps at fill site {one.site_id}"
+    return f"{one.unit_id} (min {minute(one.arrival_min)}) {job}"
+
+
+def _hose(sheet: Sheet, wording: Wording) -> str:
+    lay_ft = _number(sheet, "lay_ft")
+    if lay_ft is None:
+        return "No lay is known."
+    source = {
+        "given": "as given",
+        "driveway": "along the driveway",
+        "straight": "straight, with detour",
+    }[str(sheet.answer["lay_source"])]
+    head = f"Lay {wording.whole(lay_ft, 'ft')} from the entrance to the structure ({source})"
+    laid = sum(one.laid_ft for one in sheet.hose)
+    parts = [
+        f"{wording.whole(one.laid_ft, 'ft')} of {one.diameter_in:g}-in from {one.unit_id}"
+        for one in sheet.hose
+    ]
+    short_ft = lay_ft - laid
+    missing = [f"{wording.whole(short_ft, 'ft')} MISSING"] if short_ft > _NO_LACK_FT else []
+    return f"{head}: {', '.join([*parts, *missing])}."
+
+
+def _dump(sheet: Sheet, dump: DumpPlace | None) -> str:
+    if dump is None:
+        return "No road for one is near enough."
+    surface = "unpaved" if dump.unpaved else "paved"
+    road_class = dump.road_class.replace("_", " ")
+    at = f"At the entrance on {road_words(dump.name)} ({road_class}, {surface})."
+    return " ".join((at, *_around(sheet, dump)))
+
+
+def _around(sheet: Sheet, dump: DumpPlace) -> Iterator[str]:
+    if dump.dead_end is None:
+        if sheet.sites:
+            yield "The first fill site is on the same stretch of road: no circuit was looked for."
+        return
+    if dump.circuit is None:
+        yield (
+            "DEAD END for tankers: no other way back to the fill site. Keep room to turn and to"
+            " pass; no more than one tanker at the entrance."
+        )
+        return
+    come, go = dump.circuit.loaded.steps[-1], dump.circuit.empty.steps[0]
+    back = next((step.name for step in dump.circuit.empty.steps[1:] if step.name), "")
+    by = f" by {back}" if back else ""
+    yield (
+        f"Through road. One-way circuit: come loaded driving {come.heading}, leave empty driving"
+        f" {go.heading}{by}: {_cost(dump.circuit.extra_min)}."
+    )
+
+
+def _cost(extra_min: float) -> str:
+    if extra_min < _NO_LONGER_MIN:
+        return "no longer than the quickest way"
+    return f"{extra_min:.1f} min a round trip longer than turning round"
