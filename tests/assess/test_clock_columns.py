@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from by_hand import Row, engine, hydrant, inputs, parcel, station, tanker
-from haulshed.assess.clocked import stories
+from haulshed.assess.clocked import told
 from haulshed.assess.model import assess, work_out
 from haulshed.case import Inputs, Result
 from haulshed.scenario import Scenario
@@ -141,7 +141,7 @@ def test_an_engine_that_is_late_delays_the_first_water() -> None:
 
 def test_the_story_says_what_the_table_says() -> None:
     got, working = answer(SITES, CREW), work_out(case(SITES, CREW), progress=quiet)
-    story = next(stories(working, [0]))
+    story = told(working, 0)
     for name in ("first_water_min", "held_from_min", "longest_gap_min", "short_gal"):
         assert getattr(story, name) == pytest.approx(got[name])
     assert story.delivered_120_gal == pytest.approx(got["delivered_120_gal"])

@@ -71,6 +71,11 @@ def stories(working: Working, places: Iterable[int]) -> Iterator[Story]:
         yield tell(setting, scenes, sure, place=place)
 
 
+def told(working: Working, place: int) -> Story:
+    """Return the story of the incident at one place, as :func:`stories` does."""
+    return next(stories(working, [place]))
+
+
 def _luck(ground: Ground) -> Luck | None:
     """Return the incidents drawn; None where none are asked for."""
     units, rules = ground.assignment, ground.inputs.scenario.chance

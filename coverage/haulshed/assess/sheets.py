@@ -8,7 +8,7 @@ import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
-from haulshed.assess.answers import answers
+from haulshed.assess.answers import answers, judged
 from haulshed.assess.call_order import (
     EngineCalled,
     HoseLaid,
@@ -25,7 +25,7 @@ from haulshed.assess.model import work_out
 from haulshed.assess.working import Working
 from haulshed.case import Inputs, Progress
 from haulshed.clock.story import Gap, Story, Supply
-from haulshed.scenario import ChanceRules
+from haulshed.tables.answers import Verdict
 
 #: Fill sites on a sheet.
 SITES_SHOWN = 2
@@ -91,11 +91,11 @@ def sheets(inputs: Inputs, parcel_ids: Sequence[str], *, progress: Progress) -> 
     return tuple(_sheets(working, table, progress))
 
 
-def found(inputs: Inputs, *, progress: Progress) -> pd.DataFrame:
-    """Return the answers of all parcels, by which those with a sheet are chosen; nothing drawn."""
-    scenario = inputs.scenario.model_copy(update={"chance": ChanceRules(draws=0)})
-    working = work_out(replace(inputs, scenario=scenario), progress=progress)
-    return answers(working, clocked(working, progress=progress))
+def short_of_water(inputs: Inputs, *, progress: Progress) -> tuple[str, ...]:
+    """Return the ids of the parcels with the verdict short, in their order."""
+    verdicts, _ = judged(work_out(inputs, progress=progress))
+    short = np.array([verdict == Verdict.SHORT for verdict in verdicts], dtype=bool)
+    return tuple(inputs.parcels["parcel_id"].to_numpy()[short].tolist())
 
 
 def _sheets(working: Working, table: pd.DataFrame, progress: Progress) -> Iterator[Sheet]:

@@ -4,13 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from haulshed.assess.sheets import Sheet, found, sheets
+from haulshed.assess.sheets import Sheet, sheets, short_of_water
 from haulshed.case import Inputs, Progress
 from haulshed.errors import InputError
 from haulshed.inputs.district import read_district
 from haulshed.outputs.sheet.files import EACH_FOLDER, PDF_SUFFIX, Printed, write_sheets
 from haulshed.pipeline.record import as_json_text, provenance, quiet
-from haulshed.tables.answers import Verdict
 from haulshed.units import System
 
 
@@ -108,6 +107,4 @@ def _ids(inputs: Inputs, chosen: Properties, progress: Progress) -> list[str]:
     named = list(chosen.parcels)
     if not chosen.all_short:
         return named
-    table = found(inputs, progress=progress)
-    kind = table["verdict"] == Verdict.SHORT
-    return [*named, *table.loc[kind, "parcel_id"].astype(str)]
+    return [*named, *short_of_water(inputs, progress=progress)]

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 from math import atan2, degrees, hypot
 
 import numpy as np
@@ -195,9 +196,10 @@ def directions(roads: Roads, way: Way, place: tuple[float, float]) -> Directions
     """
     driven = [_driven(roads, piece) for piece in way.pieces]
     parts = list(_parts(roads, driven))
+    begins = [*(begin for begin, _ in parts), len(driven)]
     steps = tuple(
         _step(roads, driven[begin:end], said)
-        for (begin, said), (end, _) in zip(parts, [*parts[1:], (len(driven), _START)], strict=True)
+        for (begin, end), (_, said) in zip(pairwise(begins), parts, strict=True)
     )
     last = driven[-1].line if driven else None
     line = [np.asarray(one.line.coords)[:, :2] for one in driven]
