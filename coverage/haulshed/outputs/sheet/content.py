@@ -124,7 +124,6 @@ def _no_ways(sheet: Sheet) -> str:
 def _site(site: SiteDrives, wording: Wording) -> SiteWords:
     called = f"{site.site_id} {site.name}".strip()
     kind = KIND_WORDS[SiteKind(site.kind)]
-    carries = f"carries {wording.flow(site.carries_gpm)}" if site.carries_gpm else "in reserve"
     facts = [
         f"gives {wording.flow(site.rate_gpm)}",
         _count(site.fill_positions, "fill position"),
@@ -138,7 +137,7 @@ def _site(site: SiteDrives, wording: Wording) -> SiteWords:
     units = wording.system
     empty_mi, loaded_mi = (distance(way.way.miles, units) for way in (site.empty, site.loaded))
     return SiteWords(
-        title=f"{called}, {kind}, {carries}",
+        title=f"{called}, {kind}, {_carries(site, wording)}",
         facts=", ".join(facts),
         there=[
             f"There empty: {empty_mi}, {minute(site.empty_min)} min",
@@ -149,6 +148,13 @@ def _site(site: SiteDrives, wording: Wording) -> SiteWords:
             *turn_lines(site.loaded, units, leads_to="entrance"),
         ],
     )
+
+
+def _carries(site: SiteDrives, wording: Wording) -> str:
+    if not site.carries_gpm:
+        return "in reserve"
+    told = wording.flow(site.carries_gpm)
+    return f"carries under {wording.flow_step}" if told.startswith("0 ") else f"carries {told}"
 
 
 def _others(site: SiteDrives) -> Iterator[str]:
@@ -223,6 +229,8 @@ def _hose(sheet: Sheet, wording: Wording) -> str:
     ]
     short_ft = lay_ft - laid
     missing = [f"{wording.whole(short_ft, 'ft')} MISSING"] if short_ft > _NO_LACK_FT else []
+    if not parts:
+        return f"{head}. No engine that is there in time brings supply hose."
     return f"{head}: {', '.join([*parts, *missing])}."
 
 

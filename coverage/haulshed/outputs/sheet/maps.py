@@ -29,6 +29,8 @@ _WAYS = ((INK, 4.4, 0.0), (INK, 4.4, 1.8))
 _MARGIN_PX, _DISC_PX = 26, 18
 #: Least width of ground on a map [m].
 _LEAST_M = 500.0
+#: Ground around a property without a way to water [m].
+_AROUND_M = 2000.0
 #: Wider than this [m] only the roads that lead somewhere are drawn.
 _WIDE_M = 12_000.0
 _MAJOR = ("motorway", "trunk", "primary", "secondary", "tertiary")
@@ -100,7 +102,8 @@ def overview(sheet: Sheet, behind: Backdrop, units: System) -> str:
     sites = [np.array([site.xy]) for site in sheet.sites]
     access = _xy(sheet.access or sheet.structure)
     drawn = [line for site in sheet.sites for line in (site.loaded.line, site.empty.line)]
-    frame = _frame([access, *sites, *drawn], OVERVIEW_PX)
+    around = np.array([[-1.0, -1.0], [1.0, 1.0]]) * (0.0 if sites else _AROUND_M)
+    frame = _frame([access + around, *sites, *drawn], OVERVIEW_PX)
     _take(frame, access, *sites)
     ways = [
         part
@@ -109,7 +112,7 @@ def overview(sheet: Sheet, behind: Backdrop, units: System) -> str:
     ]
     signs = [
         *_discs(frame, sites),
-        _entrance(frame, access),
+        (_house if sheet.access is None else _entrance)(frame, access),
     ]
     return _svg(
         frame,
