@@ -21,6 +21,12 @@ SUMMARY: dict[str, Any] = {
         "no demand": 0,
     },
     "tight": 1234,
+    "clock": {
+        "verdict_nurse_or_dump_site": 1480,
+        "of_these_held_by_the_clock": 1400,
+        "draws": 50,
+        "of_these_held_9_times_in_10": 700,
+    },
     "limited_by_where_short": {"distance": 300, "no road": 200},
     "fill_sites": {"off_the_road": ["D-1", "D-2"], "no_way_to_any_parcel": [], "not_open": []},
     "apparatus": {"not_called": [], "never_there_in_time": [f"T-{n}" for n in range(60)]},
@@ -58,6 +64,10 @@ def test_the_summary_gives_counts_and_shares(result: Result) -> None:
         assert [line for line in lines if line.startswith(start)]
     assert "Tight (one tanker out, or under 15 % to spare): 1,234" in lines
     assert "Where it is short or none, limited by: distance 300, no road 200" in lines
+    told = "By the clock, of 1,480 by nurse or dump site: 1,400 held without a gap"
+    assert f"{told}, 700 in 9 incidents of 10" in lines
+    undrawn = shown(result, clock=SUMMARY["clock"] | {"draws": 0})
+    assert told in [" ".join(line.split()) for line in undrawn.splitlines()]
     assert lines[-1] == f"Map: {Path('out') / 'map.html'}"
 
 

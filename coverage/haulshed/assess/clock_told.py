@@ -28,10 +28,10 @@ def clock_told(rules: ChanceRules, answers: pd.DataFrame, played: Clocked) -> Ma
     if rules.draws == 0:
         return told
     low, high = held_share_interval(rules.draws)
-    nine_in_ten = played.held_share >= HELD_SHARE
+    nine_in_ten = hauled.to_numpy() & (played.held_share >= HELD_SHARE)
     return told | {
         "seed": rules.seed,
-        "need_held_9_times_in_10": int(nine_in_ten.sum()),
+        "of_these_held_9_times_in_10": int(nine_in_ten.sum()),
         "held_90_gpm_is_held_in_a_share_of": [round(low, 3), round(high, 3)],
         "confidence": _SURE,
     }

@@ -42,6 +42,7 @@ def summary_text(
     lines = [f"{figures['district']}{named}: {figures['parcels']:,} parcels", ""]
     lines += _verdict_lines(figures["verdicts"], figures["parcels"])
     lines += ["", f"Tight (one tanker out, or under 15 % to spare): {figures['tight']:,}"]
+    lines += _clock_lines(figures["clock"])
     lines += _limit_lines(figures["limited_by_where_short"])
     lines += _mend_lines(figures, rejected)
     lines += ["", *textwrap.wrap(repeated, _WIDTH)] if repeated else []
@@ -148,6 +149,18 @@ def _verdict_lines(verdicts: Mapping[str, int], parcels: int) -> list[str]:
         for name, count in verdicts.items()
         if count or name != Verdict.NO_DEMAND
     ]
+
+
+def _clock_lines(clock: Mapping[str, Any]) -> list[str]:
+    """Return what the clock says of the parcels that nursing or a dump site holds."""
+    hauled = clock["verdict_nurse_or_dump_site"]
+    if not hauled:
+        return []
+    held = clock["of_these_held_by_the_clock"]
+    line = f"By the clock, of {hauled:,} by nurse or dump site: {held:,} held without a gap"
+    if clock["draws"]:
+        line += f", {clock['of_these_held_9_times_in_10']:,} in 9 incidents of 10"
+    return textwrap.wrap(line, _WIDTH, subsequent_indent="  ")
 
 
 def _limit_lines(limits: Mapping[str, int]) -> list[str]:
