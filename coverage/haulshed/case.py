@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 import geopandas as gpd
+import numpy as np
+from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from haulshed.scenario import Scenario
@@ -37,6 +39,9 @@ CAUTION = (
 )
 
 
+Floats = NDArray[np.float64]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Inputs:
     """A checked district: every table's rules hold, all geometry in one projected CRS in metres."""
@@ -58,6 +63,26 @@ class Inputs:
     #: structure_lat and structure_lon.
     building_columns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     road_credit: str = OSM_CREDIT  #: whom the map names for the roads
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BuildUps:
+    """
+    Every parcel's incident as played, in few figures, P parcels; NaN where nothing is played.
+
+    `stages` and `gaps` hold the first few of each parcel; what is over is NaN.
+    """
+
+    step_min: float  #: between two figures of a series
+    asked_gpm: Floats  #: between the attack and overhaul (P,)
+    first_water_min: Floats  #: (P,)
+    end_min: Floats  #: (P,)
+    delivered_gal: Floats  #: on the fire at each step, (P, K)
+    stages: Floats  #: minute, and number of what supplies from then on, (P, ·, 2)
+    gaps: Floats  #: from, to [min], (P, ·, 2)
+    source: NDArray[np.int64]  #: number of the source that falls lowest; -1: none falls
+    level: Floats  #: of that source at each step, as a share of what it held, (P, K)
+    source_names: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +110,8 @@ class Result:
         ids, parted by "; ").
     summary
         Plain figures for ``summary.json`` and the screen.
+    build_ups
+        The parcels' incidents, for the map; None where there are too many to be drawn.
     """
 
     inputs: Inputs
@@ -93,6 +120,7 @@ class Result:
     fill_sites: gpd.GeoDataFrame
     stations: gpd.GeoDataFrame
     summary: Mapping[str, object]
+    build_ups: BuildUps | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

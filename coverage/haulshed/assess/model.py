@@ -6,6 +6,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from haulshed.assess.answers import answers
+from haulshed.assess.build_ups import build_ups
 from haulshed.assess.clocked import clocked
 from haulshed.assess.ground import Ground, ground, site_reach
 from haulshed.assess.hose_lines import hose_lines
@@ -53,6 +54,7 @@ def assess(inputs: Inputs, *, progress: Progress) -> Result:
         roads=roads,
         fill_sites=_fill_sites(working, table),
         stations=_stations(working.ground),
+        build_ups=build_ups(working, progress=progress),
         summary=summary(
             working.ground,
             working.there,

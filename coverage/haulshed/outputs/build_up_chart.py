@@ -42,7 +42,8 @@ _HATCH = (
     '<defs><pattern id="gap" width="8" height="8" patternUnits="userSpaceOnUse">'
     f'<path d="{SLANTED}" stroke="{INK}" stroke-width="1.2"/></pattern></defs>'
 )
-_BANDS = {
+#: How each way of supply is drawn and called.
+BANDS = {
     Supply.OWN_TANK: ("#ffffff", "own tank"),
     Supply.NURSE: ("#e4d3e2", "nurse"),
     Supply.DUMP_SITE: ("#b48ab5", "dump site"),
@@ -111,7 +112,7 @@ class _Chart:
         top += _STRIP
         yield _text(_LEFT - 8, top + 14, "from", anchor="end", fill=_MUTED)
         for supplied in self._story.supply:
-            fill, what = _BANDS[supplied.supply]
+            fill, what = BANDS[supplied.supply]
             yield from self._band(top, supplied.from_min, supplied.to_min, fill, what)
         yield _text(_RIGHT + 8, top + 14, "(white: the engine's tank)", fill=_MUTED)
         yield from self._gaps(top + _STRIP)

@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from haulshed.case import Result
+from haulshed.outputs.map_clock import clock_column
 from haulshed.outputs.map_geometry import Degrees
 from haulshed.outputs.palette import FLOW_BREAKS_GPM, NO_STOP, STATION_SIGN, site_sign
 from haulshed.outputs.phrases import Phrasebook
@@ -85,6 +86,7 @@ class MapTables:
             "cross": not_supplied(frame).astype(int).tolist(),
             "tight": frame["tight"].astype(int).tolist(),
             "popup": [self.book.packed(popup.phrases(row)) for row in rows(frame)],
+            "clock": clock_column(self.result, self.wording),
         }
 
     def _held_90(self) -> Columns:

@@ -384,14 +384,14 @@ function haulshedDrawing(map, tables, shown) {
   const sheets = [parcelSheet, roadSheet, markSheet, frameSheet, signSheet];
   sheets.forEach((sheet) => sheet.addTo(map));
 
-  function ask(packed, at) {
-    map.openPopup(popup(packed), at, { maxWidth: Math.min(360, map.getSize().x - 60), maxHeight: map.getSize().y - 60 });
+  function ask(packed, at, picture = "") {
+    map.openPopup(popup(packed) + picture, at, { maxWidth: Math.min(360, map.getSize().x - 60), maxHeight: map.getSize().y - 60 });
   }
 
   function choose(row, at) {
     chosen = row;
     frameSheet.redraw();
-    ask(now().parcels.popup[row], at);
+    ask(now().parcels.popup[row], at, haulshedBuildUp(page, now().parcels.clock[row]));
   }
 
   parcelSheet.on("click", (event) => choose(parcelSheet.hit, event.latlng));

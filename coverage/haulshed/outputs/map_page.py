@@ -17,6 +17,7 @@ from pyproj import CRS
 from xstatic.pkg import leaflet
 
 from haulshed.case import BASE_SCENARIO, CAUTION, Result
+from haulshed.outputs.map_clock import clock_page
 from haulshed.outputs.map_data import MapTables
 from haulshed.outputs.map_geometry import Degrees
 from haulshed.outputs.map_legend import panel
@@ -41,7 +42,13 @@ OFFLINE = (
     '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:;'
     " style-src 'unsafe-inline'; script-src 'unsafe-inline'\">"
 )
-_SCRIPTS = ("map_unpack.js", "map_plane.js", "map_drawing.js", "map_page.js")
+_SCRIPTS = (
+    "map_unpack.js",
+    "map_plane.js",
+    "map_build_up.js",
+    "map_drawing.js",
+    "map_page.js",
+)
 _ICON = '<link rel="icon" href="data:,">'
 _VIEWPORT = re.compile(r'<meta name="viewport".*?/>', re.DOTALL)
 
@@ -177,6 +184,7 @@ def _tables(
             "listedIds": LISTED_IDS,
             "closeZoom": CLOSE_ZOOM,
             "imperial": wording.system is System.US,
+            "clock": clock_page(result, wording),
             "credit": escape(str(result.summary.get("road_credit", ""))),
             **({"views": views, "gainFills": [asdict(one) for one in GAIN_FILLS]} if views else {}),
         },
