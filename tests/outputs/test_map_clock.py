@@ -71,7 +71,7 @@ def played(result: Result) -> Result:
 
 
 def test_a_packed_incident_adds_up(played: Result) -> None:
-    column = clock_column(played, US)
+    column = clock_column(played, US)["clock"]
     assert column[0] == 0
     first, asked, end, flows, stages, gaps, source, level = column[1]  # type: ignore[misc]
     assert (first, asked, end, source) == (12.5, 500, 172.5, 0)
@@ -85,12 +85,12 @@ def test_a_packed_incident_adds_up(played: Result) -> None:
 
 
 def test_si_flows_are_litres(played: Result) -> None:
-    assert clock_column(played, SI)[1][1] == round(500 * L_PER_GAL)  # type: ignore[index]
+    assert clock_column(played, SI)["clock"][1][1] == round(500 * L_PER_GAL)  # type: ignore[index]
     assert clock_page(played, SI)["unit"] == "L"
 
 
 def test_without_incidents_the_map_has_none(result: Result) -> None:
-    assert clock_column(result, US) == []
+    assert clock_column(result, US) == {}
     assert clock_page(result, US) == {}
 
 

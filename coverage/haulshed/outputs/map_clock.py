@@ -32,13 +32,13 @@ def clock_page(result: Result, wording: Wording) -> dict[str, object]:
     }
 
 
-def clock_column(result: Result, wording: Wording) -> list[Packed]:
-    """Return each parcel's incident, as ``map_build_up.js`` reads it."""
+def clock_column(result: Result, wording: Wording) -> dict[str, list[Packed]]:
+    """Return each parcel's incident, as ``map_build_up.js`` reads it; no column where none is."""
     of = result.build_ups
     if of is None:
-        return []
+        return {}
     per_gpm = factor_between("gpm", wording.unit("gpm"))
-    return [_packed(of, row, per_gpm) for row in range(len(of.end_min))]
+    return {"clock": [_packed(of, row, per_gpm) for row in range(len(of.end_min))]}
 
 
 def _packed(of: BuildUps, row: int, per_gpm: float) -> Packed:

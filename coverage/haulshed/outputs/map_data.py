@@ -86,7 +86,7 @@ class MapTables:
             "cross": not_supplied(frame).astype(int).tolist(),
             "tight": frame["tight"].astype(int).tolist(),
             "popup": [self.book.packed(popup.phrases(row)) for row in rows(frame)],
-            "clock": clock_column(self.result, self.wording),
+            **clock_column(self.result, self.wording),
         }
 
     def _held_90(self) -> Columns:

@@ -391,7 +391,7 @@ function haulshedDrawing(map, tables, shown) {
   function choose(row, at) {
     chosen = row;
     frameSheet.redraw();
-    ask(now().parcels.popup[row], at, haulshedBuildUp(page, now().parcels.clock[row]));
+    ask(now().parcels.popup[row], at, haulshedBuildUp(page, now().parcels.clock?.[row]));
   }
 
   parcelSheet.on("click", (event) => choose(parcelSheet.hit, event.latlng));

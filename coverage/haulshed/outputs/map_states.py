@@ -89,7 +89,7 @@ def state_columns(tables: MapTables, state: State) -> Mapping[str, object]:
         "parcels": {
             **{name: parcels[name] for name in told},
             # The incidents are drawn for the district as it is; of the others they would be many.
-            "clock": parcels["clock"] if state.result is tables.result else [],
+            "clock": parcels.get("clock", []) if state.result is tables.result else [],
             "gain": state.gain.tolist(),
             "lifted": [int(one) for one in state.lifted],
         },
