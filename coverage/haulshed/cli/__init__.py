@@ -8,7 +8,7 @@ import click
 
 from haulshed import pipeline
 from haulshed.cli.district import check, new
-from haulshed.cli.papers import evidence, sheet
+from haulshed.cli.papers import evidence, report, sheet
 from haulshed.cli.run import run
 from haulshed.cli.shared import (
     BASE_MAP,
@@ -223,5 +223,5 @@ def compare(  # noqa: PLR0913 — one argument an option is how click works
     show(done, as_json=as_json, open_=open_)
 
 
-for one in (new, check, choose, evidence, sheet, run):
+for one in (new, check, choose, evidence, report, sheet, run):
     main.add_command(one)

@@ -1,4 +1,4 @@
-"""The commands that make papers: evidence for a rater."""
+"""The commands that make papers: board report, evidence for a rater, sheets for the crew."""
 
 from pathlib import Path
 
@@ -103,3 +103,46 @@ def sheet(  # noqa: PLR0913 — one argument an option is how click works
             progress=progress,
         )
     click.echo(written.as_json() if as_json else written.as_text())
+
+
+@click.command()
+@DISTRICT
+@click.option(
+    "--compared",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder of a comparison to take in. Default: compare in the district's folder.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder for the outputs. Default: out in the district's folder.",
+)
+@SCENARIO
+@SET_ASIDE
+@CACHE
+@UNITS
+@JSON
+def report(  # noqa: PLR0913 — one argument an option is how click works
+    *,
+    district: Path,
+    compared: Path | None,
+    out: Path | None,
+    scenario: str | None,
+    set_aside: bool,
+    cache: Path | None,
+    units: str | None,
+    as_json: bool,
+) -> None:
+    """Write the board report of DISTRICT: the answer on one page, then maps, tables, method."""
+    with reporting(as_json=as_json) as progress:
+        reported = pipeline.report(
+            district,
+            compared=compared,
+            out=out,
+            scenario=scenario,
+            set_aside=set_aside,
+            cache=cache,
+            units=system(units),
+            progress=progress,
+        )
+    click.echo(reported.as_json() if as_json else reported.as_text())

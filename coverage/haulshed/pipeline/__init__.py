@@ -21,6 +21,7 @@ from haulshed.options.objective import Objective
 from haulshed.outputs.dictionary import Entry, as_markdown, as_text, dictionary
 from haulshed.outputs.folder import MAP_FILE, Wanted, write_outputs
 from haulshed.outputs.screen import summary_text
+from haulshed.pipeline.board import Reported, report
 from haulshed.pipeline.crew import Properties, SheetsWritten, sheet
 from haulshed.pipeline.drill import Drilled, drill
 from haulshed.pipeline.explain import Played, Told, explain
@@ -43,6 +44,7 @@ __all__ = [
     "Played",
     "Prepared",
     "Properties",
+    "Reported",
     "Run",
     "SheetsWritten",
     "Told",
@@ -58,6 +60,7 @@ __all__ = [
     "explain",
     "faults_json",
     "new",
+    "report",
     "rules_at_hand",
     "run",
     "run_again",

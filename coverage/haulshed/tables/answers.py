@@ -143,6 +143,7 @@ ANSWERS = Table(
             "fewest, as they arrive (together: larger tank first), that hold the needed flow",
         ),
         _count("engines", "engines there within assembly_min of dispatch"),
+        _text("first_due", "station from which the first engine comes"),
         _minutes("first_engine_min", "from dispatch to the first engine"),
         _minutes("first_tanker_min", "from dispatch to the first tanker"),
         _minutes("last_tanker_min", "from dispatch to the last unit that the flow relies on"),

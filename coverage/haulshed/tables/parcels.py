@@ -187,6 +187,11 @@ PARCELS = Table(
             at_most=100_000,
             meaning="people living there",
         ),
+        Column(
+            name="area",
+            kind=Kind.TEXT,
+            meaning="township, ward or other area by which papers count; none given: by first_due",
+        ),
         Column(name="value", kind=Kind.NUMBER, at_least=0, meaning="assessed value, any currency"),
     ),
     rules=(_half("structure_lat", "structure_lon"), _half("access_lat", "access_lon")),

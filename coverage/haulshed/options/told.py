@@ -1,0 +1,16 @@
+"""What a comparison tells of an option to those who only read it."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OptionTold:
+    """One option: what it costs and what it lifts."""
+
+    title: str
+    capital: float
+    cost_a_year: float
+    lifted: int  #: properties lifted to their needed flow
+    people: float  #: people there, where known
+    lost: int  #: properties held without it and not with it
+    notes: tuple[str, ...]
