@@ -76,6 +76,7 @@ def answer(number: int, verdict: Verdict) -> dict[str, object]:
         "tankers": 3 if hauled else 0,
         "tankers_needed": 2 if hauled and verdict is not Verdict.SHORT else pd.NA,
         "engines": 2 if hauled else 0,
+        "first_due": None if verdict is Verdict.NONE else "A",
         "first_engine_min": np.nan if verdict is Verdict.NONE else 9.1,
         "first_tanker_min": 11.0 if hauled else np.nan,
         "last_tanker_min": 19.01 if hauled else np.nan,
@@ -187,6 +188,7 @@ def apparatus() -> pd.DataFrame:
             "kind": ["tanker", "engine"],
             "tank_gal": [3000.0, 1000.0],
             "pump_gpm": [0.0, 1250.0],
+            "supply_hose_ft": [0.0, 1000.0],
             "alarm": [1, 2],
         }
     )

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 
 from haulshed.assess.findings import Findings, Weight
 from haulshed.case import BASE_SCENARIO, CAUTION, Provenance, Result
@@ -27,6 +28,8 @@ from haulshed.tables.answers import LimitedBy, Verdict
 from haulshed.tables.fill_sites import SiteKind
 from haulshed.units import UNITS, System, factor_between
 
+#: A share that rounds to nothing, though it is something.
+_LEAST_SHARE = 0.005
 #: Areas and causes that the first page names.
 _NAMED = 5
 
@@ -92,8 +95,24 @@ def board_report(told: Told) -> Report:
     )
 
 
+def percent(share: float) -> str:
+    """
+    Return a share in whole per cent; one that is not nothing is never shown as nothing.
+
+    Examples
+    --------
+    >>> percent(0.5), percent(0.001), percent(0.999), percent(1.0)
+    ('50 %', '< 1 %', '> 99 %', '100 %')
+    """
+    if 0 < share < _LEAST_SHARE:
+        return "< 1 %"
+    if 1 - _LEAST_SHARE < share < 1:
+        return "> 99 %"
+    return f"{share:.0%}".replace("%", " %")
+
+
 def _share(count: int, of: int) -> str:
-    return f"{count:,} ({count / of:.0%})" if of else f"{count:,}"
+    return f"{count:,} ({percent(count / of)})" if of else f"{count:,}"
 
 
 def _answer(told: Told) -> Iterator[Block]:
@@ -134,7 +153,7 @@ def _answer(told: Told) -> Iterator[Block]:
                 str(row["area"]),
                 f"{row['properties']:,}",
                 f"{row['not_held']:,}",
-                f"{1 - row['share_held']:.0%}",
+                percent(1 - row["share_held"]),
             ]
             for _, row in worst.iterrows()
         ],
@@ -206,7 +225,7 @@ def _maps(told: Told) -> Iterator[Block]:
 
 def _by_area(told: Told) -> Iterator[Block]:
     table, wording = by_area(told.result), Wording(system=told.units)
-    yield Heading(text="By area", level=1)
+    yield Heading(text="By area", level=2)
     yield Paragraph(
         text="Areas are those of the parcels' table."
         if by_own_areas(told.result)
@@ -228,7 +247,7 @@ def _by_area(told: Told) -> Iterator[Block]:
                 str(row["area"]),
                 f"{row['properties']:,}",
                 *(f"{row[str(word)]:,}" for word in words),
-                f"{row['share_held']:.0%}",
+                percent(row["share_held"]),
                 f"{row['tight']:,}",
                 "" if np.isnan(row["median_gpm"]) else wording.flow(float(row["median_gpm"])),
             ]
@@ -244,7 +263,7 @@ def _by_area(told: Told) -> Iterator[Block]:
 
 
 def _by_cause(told: Told) -> Iterator[Block]:
-    yield Heading(text="By cause", level=1)
+    yield Heading(text="By cause", level=2)
     yield Paragraph(text="What holds the flow down at the properties that cannot be supplied.")
     if told.causes:
         yield Picture(
@@ -258,13 +277,22 @@ def _by_cause(told: Told) -> Iterator[Block]:
             [
                 sentence(name),
                 f"{count:,}",
-                f"{count / told.not_held:.0%}",
+                percent(count / told.not_held),
                 sentence(LIMIT_MEANS[LimitedBy(name)]),
             ]
             for name, count in told.causes.items()
         ],
         numbers=frozenset((1, 2)),
         empty="Every property can be supplied.",
+    )
+    yield Heading(text="What the answers mean", level=3)
+    yield Table(
+        header=["Answer", "Properties", "Means"],
+        rows=[
+            [sentence(verdict), f"{told.counts[verdict]:,}", sentence(VERDICT_MEANS[verdict])]
+            for verdict in DRAWN
+        ],
+        numbers=frozenset((1,)),
     )
     yield Heading(text="Flow held and needed", level=3)
     step = FLOW_STEPS[Wording(system=told.units).unit("gpm")]
@@ -280,19 +308,10 @@ def _by_cause(told: Told) -> Iterator[Block]:
         ),
         caption="Share of properties at which hauled water holds a flow, and that need it.",
     )
-    yield Heading(text="What the answers mean", level=3)
-    yield Table(
-        header=["Answer", "Properties", "Means"],
-        rows=[
-            [sentence(verdict), f"{told.counts[verdict]:,}", sentence(VERDICT_MEANS[verdict])]
-            for verdict in DRAWN
-        ],
-        numbers=frozenset((1,)),
-    )
 
 
 def _options(told: Told) -> Iterator[Block]:
-    yield Heading(text="Options and their cost", level=1)
+    yield Heading(text="Options and their cost", level=2)
     if not told.options:
         yield Paragraph(text=_best_option(told))
         return
@@ -331,7 +350,7 @@ def _options(told: Told) -> Iterator[Block]:
 
 def _supply(told: Told) -> Iterator[Block]:
     wording, result = Wording(system=told.units), told.result
-    yield Heading(text="Fill sites and apparatus", level=1)
+    yield Heading(text="Fill sites and apparatus", level=2)
     yield Table(
         header=["Fill site", "Name", "Kind", "Gives", "Reached", "Best for", "Not used because"],
         rows=[
@@ -342,7 +361,7 @@ def _supply(told: Told) -> Iterator[Block]:
                 "" if np.isnan(row["rate_gpm"]) else wording.flow(float(row["rate_gpm"])),
                 f"{row['parcels_reached']:,}",
                 f"{row['parcels_best']:,}",
-                str(row["why_not"] or ""),
+                "" if pd.isna(row["why_not"]) else str(row["why_not"]),
             ]
             for _, row in result.fill_sites.iterrows()
         ],
@@ -380,7 +399,7 @@ def _method() -> Iterator[Block]:
 
 
 def _assumptions(told: Told) -> Iterator[Block]:
-    yield Heading(text="Assumptions and their sources", level=1)
+    yield Heading(text="Assumptions and their sources", level=2)
     yield Paragraph(
         text="Every figure that the model takes for granted. A value that the district set itself"
         " is marked with *; the source is that of the default."
@@ -390,7 +409,7 @@ def _assumptions(told: Told) -> Iterator[Block]:
     for entry in dictionary():
         if entry.part.startswith("["):
             value = _value(scenario, f"{entry.part.strip('[]')}.{entry.name}")
-            own = "" if value == entry.needs else " *"
+            own = "" if value == entry.needs.removesuffix(".0") else " *"
             unit = f" {entry.unit}" if entry.unit else ""
             rows.append([entry.meaning.partition(" [")[0], f"{value}{unit}{own}", entry.source])
     yield Table(header=["Assumption", "Value", "Source of the default"], rows=rows)
@@ -410,7 +429,7 @@ def _value(scenario: Mapping[str, object], path: str) -> str:
 
 
 def _defaulted(told: Told) -> Iterator[Block]:
-    yield Heading(text="What was defaulted, and what is doubtful", level=1)
+    yield Heading(text="What was defaulted, and what is doubtful", level=2)
     for weight, empty in (
         (Weight.ASSUMED, "Nothing was defaulted."),
         (Weight.DOUBTFUL, "Nothing looks doubtful."),

@@ -35,7 +35,7 @@ _MARKERS = {
     SiteKind.DRY_HYDRANT: "s",
     SiteKind.POND: "p",
     SiteKind.STREAM: "D",
-    SiteKind.CISTERN: "8",
+    SiteKind.CISTERN: "^",
 }
 _LETTER_PT, _NAME_PT = 6.0, 7.0
 #: Width of a letter over its height; wide, so that no two names touch.

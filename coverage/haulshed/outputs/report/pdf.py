@@ -4,6 +4,7 @@ import json
 from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import matplotlib as mpl
 import typst
@@ -43,17 +44,14 @@ def report_pdf(report: Report) -> bytes:
         "paper": report.paper,
         "blocks": [_plain(block) for block in report.blocks],
     }
-    files = {
+    files: Any = {  # typst takes files by name; its stubs say one file only
         "main.typ": _TEMPLATE.read_bytes(),
         "report.json": json.dumps(told, ensure_ascii=False).encode(),
         **pictures,
     }
-    pdf = typst.compile(
-        files,
-        format="pdf",
-        font_paths=[str(_FONTS)],
-        timestamp=int(datetime.fromisoformat(report.made).timestamp()),
-    )
+    made = datetime.fromisoformat(report.made)
+    compiler = typst.Compiler(font_paths=[_FONTS])
+    pdf = compiler.compile(files, format="pdf", timestamp=made)
     if not isinstance(pdf, bytes):
         msg = f"Typst gave {type(pdf).__name__}, not the bytes of one PDF"
         raise TypeError(msg)

@@ -1,0 +1,363 @@
+"""The board report: its words and figures, read back out of the PDF and the HTML."""
+
+import re
+import shutil
+import subprocess
+from collections.abc import Callable
+from dataclasses import replace
+from html.parser import HTMLParser
+from io import BytesIO
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import numpy as np
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+from pypdf import PdfReader
+
+from haulshed.assess.findings import Finding, Findings, Weight
+from haulshed.case import CAUTION, Provenance, Result
+from haulshed.cli import main
+from haulshed.options.told import OptionTold
+from haulshed.outputs.report.areas import NOBODY, by_area
+from haulshed.outputs.report.blocks import BREAK, Report, Table
+from haulshed.outputs.report.content import Told, board_report
+from haulshed.outputs.report.page import report_html
+from haulshed.outputs.report.pdf import report_pdf
+from haulshed.tables.answers import Verdict
+from haulshed.units import System
+
+RIGHT_TO_LEFT = "מועצה אזורית הרים"
+LONG = "Saint-Étienne-de-la-Très-Grande-Montagne-sous-le-Vieux-Château-d'Eau"
+NO_SPACE = "X" * 70
+HOSTILE = '<script>alert("x")</script> #pagebreak() *bold* $x$'
+TROUBLE = Finding(
+    weight=Weight.ASSUMED,
+    what="parcels whose needed flow rests on the default dwelling",
+    table="parcels",
+    ids=("P-1", "P-3", "P-5"),
+    of=30,
+    cure="Give floor_area_ft2.",
+)
+
+
+def told(
+    result: Result,
+    provenance: Provenance,
+    *,
+    options: tuple[OptionTold, ...] = (),
+    units: System = System.US,
+) -> Told:
+    findings = Findings(district="Larkmoor", tables={}, findings=(TROUBLE,), notes=())
+    return Told(
+        result=result, provenance=provenance, findings=findings, options=options, units=units
+    )
+
+
+def with_areas(result: Result, names: list[str | None]) -> Result:
+    """Return the result with an area for each parcel, the names in turn."""
+    count = len(result.parcels)
+    areas = [names[number % len(names)] for number in range(count)]
+    parcels = result.inputs.parcels.assign(area=pd.Series(areas, dtype=object).to_numpy())
+    return replace(result, inputs=replace(result.inputs, parcels=parcels))
+
+
+def many(result: Result, count: int) -> Result:
+    """Return the result with its parcels over and over, `count` of them."""
+    rows = np.arange(count) % len(result.parcels)
+    parcels = result.parcels.iloc[rows].reset_index(drop=True)
+    return replace(result, parcels=parcels, inputs=replace(result.inputs, parcels=parcels))
+
+
+def pages_of(report: Report) -> list[str]:
+    return [page.extract_text() for page in PdfReader(BytesIO(report_pdf(report))).pages]
+
+
+def squeezed(text: str) -> str:
+    """Return text without what a line break or a break in a long word puts into it."""
+    return re.sub(r"\s+", "", text.replace(BREAK, ""))
+
+
+def tables_of(report: Report) -> list[Table]:
+    return [block for block in report.blocks if isinstance(block, Table)]
+
+
+@pytest.fixture(scope="session")
+def report(result: Result, provenance: Provenance) -> Report:
+    return board_report(told(result, provenance))
+
+
+@pytest.fixture(scope="session")
+def pages(report: Report) -> list[str]:
+    return pages_of(report)
+
+
+def test_the_first_page_is_the_answer(pages: list[str]) -> None:
+    """Thirty parcels, five of each answer: 25 with a structure, 15 held, 10 not."""
+    first = squeezed(pages[0])
+    assert squeezed("15 (60 %) of 25 properties with a structure can be supplied") in first
+    assert squeezed("10 (40 %) cannot") in first
+    assert (
+        squeezed("5 by a hose line from a fill site, 5 by a nurse operation, 5 by a dump") in first
+    )
+    for words in ("Where not", "What it would take", "No options were compared"):
+        assert squeezed(words) in first
+
+
+def test_every_page_carries_caution_and_origin(pages: list[str], provenance: Provenance) -> None:
+    for page in pages:
+        assert squeezed(CAUTION) in squeezed(page)
+        assert squeezed("scenario winter · 2026-01-02 · haulshed 0.0.1") in squeezed(page)
+    hashes = squeezed(pages[-1])
+    assert all(value in hashes for value in provenance.input_sha256.values())
+
+
+def test_every_cell_of_every_table_stands_in_the_pdf(report: Report, pages: list[str]) -> None:
+    words = squeezed(" ".join(pages))
+    for table in tables_of(report):
+        for row in table.rows:
+            for cell in row:
+                assert squeezed(cell) in words, cell
+
+
+class _Cells(HTMLParser):
+    """Every table of a page as rows of cells, and all that is not in a drawing."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.tables: list[list[list[str]]] = []
+        self.tags: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:  # noqa: ARG002 — HTMLParser's signature
+        self.tags.append(tag)
+        if tag == "table":
+            self.tables.append([])
+        elif tag == "tr":
+            self.tables[-1].append([])
+        elif tag in {"td", "th"}:
+            self.tables[-1][-1].append("")
+
+    def handle_data(self, data: str) -> None:
+        if self.tags and self.tags[-1] in {"td", "th"} and self.tables:
+            self.tables[-1][-1][-1] += data
+
+    def handle_endtag(self, tag: str) -> None:
+        self.tags.append(f"/{tag}")
+
+
+def test_the_page_has_the_same_tables(report: Report) -> None:
+    reader = _Cells()
+    reader.feed(report_html(report))
+    ours = [[list(t.header), *map(list, t.rows)] for t in tables_of(report) if t.rows]
+    assert reader.tables == ours
+
+
+def test_the_page_needs_no_network_and_runs_nothing(report: Report) -> None:
+    html = report_html(report)
+    reader = _Cells()
+    reader.feed(html)
+    assert "script" not in reader.tags
+    assert "link" not in reader.tags
+    assert not re.search(r'(src|href)="https?:', html)
+    assert CAUTION in html
+
+
+def test_the_charts_text_is_text(report: Report) -> None:
+    html = report_html(report)
+    for words in ("Hose line 5", "needed", "flow of at least [gpm]", "Dry hydrant", "PD-1"):
+        assert re.search(rf"<text[^>]*>{re.escape(words)}</text>", html), words
+
+
+def test_areas_are_counted_as_by_hand(result: Result) -> None:
+    table = by_area(with_areas(result, ["North", "South", None])).set_index("area")
+    verdicts = result.parcels["verdict"].tolist()
+    for number, area in enumerate(("North", "South", "no area given")):
+        here = [verdict for verdict in verdicts[number::3] if verdict != Verdict.NO_DEMAND]
+        row = table.loc[area]
+        assert row["properties"] == len(here)
+        for verdict in (Verdict.HOSE_LINE, Verdict.NURSE, Verdict.DUMP_SITE, Verdict.SHORT):
+            assert row[str(verdict)] == here.count(verdict), (area, verdict)
+        assert row["not_held"] == here.count(Verdict.SHORT) + here.count(Verdict.NONE)
+    assert table["properties"].sum() == 25
+
+
+def test_without_areas_it_is_the_station_that_is_there_first(result: Result) -> None:
+    table = by_area(result)
+    assert set(table["area"]) == {"Station <One>", NOBODY}
+
+
+def test_options_compared_stand_on_the_first_page_and_in_a_table(
+    result: Result, provenance: Provenance
+) -> None:
+    cheap = OptionTold(
+        title="Dry hydrant at the mill", capital=9000, cost_a_year=500, lifted=6, people=20,
+        lost=0, notes=("verify the depth",),
+    )  # fmt: skip
+    large = OptionTold(
+        title="A tanker", capital=400_000, cost_a_year=9000, lifted=9, people=40, lost=1, notes=()
+    )
+    pages = pages_of(board_report(told(result, provenance, options=(large, cheap))))
+    first, words = squeezed(pages[0]), squeezed(" ".join(pages))
+    assert squeezed("Dry hydrant at the mill costs least for each property lifted (1,500") in first
+    assert squeezed("A tanker lifts most (9, 400,000 once)") in first
+    assert squeezed("verify the depth") in words
+
+
+NAMES = [RIGHT_TO_LEFT, LONG, NO_SPACE, HOSTILE, "Ærøskøbing", "A"]
+
+
+def test_names_of_all_kinds_are_words_in_the_pdf(result: Result, provenance: Provenance) -> None:
+    pages = pages_of(board_report(told(with_areas(result, [*NAMES]), provenance)))
+    words = squeezed(" ".join(pages))
+    for name in (LONG, NO_SPACE, HOSTILE, "Ærøskøbing"):
+        assert squeezed(name) in words, name
+    # Right to left: the reader gives the letters of a line in its own order.
+    letters = set(RIGHT_TO_LEFT.replace(" ", ""))
+    assert letters <= set(words)
+
+
+def poppler(pdf: bytes, folder: Path, *options: str) -> str:
+    """Return what poppler reads out of a PDF."""
+    tool = shutil.which("pdftotext")
+    if tool is None:
+        pytest.skip("poppler-utils is not installed")
+    (folder / "r.pdf").write_bytes(pdf)
+    words = [tool, *options, str(folder / "r.pdf"), str(folder / "r.txt")]
+    subprocess.run(words, check=True, timeout=60)  # noqa: S603 — poppler, on a file of ours
+    return (folder / "r.txt").read_text(encoding="utf-8")
+
+
+def poppler_pages(pdf: bytes, folder: Path) -> list[str]:
+    return poppler(pdf, folder, "-layout").split("\f")
+
+
+def boxes(pdf: bytes, folder: Path) -> list[tuple[float, list[tuple[float, ...]]]]:
+    """Return each page's width and the box of every word on it."""
+    text = poppler(pdf, folder, "-bbox").replace("\x00", "")
+    space = "{http://www.w3.org/1999/xhtml}"
+    sides = ("xMin", "yMin", "xMax", "yMax")
+    return [
+        (
+            float(page.get("width", "0")),
+            [
+                tuple(float(word.get(side, "nan")) for side in sides)
+                for word in page.iter(f"{space}word")
+            ],
+        )
+        for page in ET.fromstring(text).iter(f"{space}page")  # noqa: S314 — made a line above
+    ]
+
+
+def crossing(one: tuple[float, ...], other: tuple[float, ...], slack_pt: float = 1.2) -> bool:
+    """Return whether two boxes lie over each other by more than the slack."""
+    return (
+        min(one[2], other[2]) - max(one[0], other[0]) > slack_pt
+        and min(one[3], other[3]) - max(one[1], other[1]) > slack_pt + 1.5
+    )
+
+
+@pytest.mark.parametrize("areas", [5, 400])
+def test_no_word_lies_on_another_or_beyond_the_margin(
+    result: Result, provenance: Provenance, tmp_path: Path, areas: int
+) -> None:
+    names = [*NAMES, *(f"Township {number} of the {LONG}" for number in range(areas))][:areas]
+    district = with_areas(many(result, max(30, areas)), [*names])
+    pdf = report_pdf(board_report(told(district, provenance)))
+    margin = 18 / 25.4 * 72
+    for width, words in boxes(pdf, tmp_path):
+        assert words
+        for word in words:
+            assert word[0] >= margin - 1
+            assert word[2] <= width - margin + 1
+        near = sorted(words, key=lambda box: box[1])
+        crossed = [
+            (one, other)
+            for at, one in enumerate(near)
+            for other in near[at + 1 : at + 80]
+            if other[1] < one[3] and crossing(one, other)
+        ]
+        assert crossed == []
+
+
+@pytest.mark.slow  # five thousand rows take seconds to typeset
+def test_five_thousand_areas(result: Result, provenance: Provenance, tmp_path: Path) -> None:
+    names = [f"Area {number:04}" for number in range(5000)]
+    report = board_report(told(with_areas(many(result, 6000), [*names]), provenance))
+    pages = poppler_pages(report_pdf(report), tmp_path)
+    words = squeezed(" ".join(pages))
+    # Every sixth parcel needs nothing, and so does every area that has no other.
+    shown = {row[0] for table in tables_of(report) for row in table.rows}
+    assert len(shown & set(names)) > 4000
+    assert all(squeezed(name) in words for name in shown & set(names))
+    assert squeezed("Where not") in squeezed(pages[0])
+
+
+def only(result: Result, *verdicts: Verdict) -> Result:
+    """Return the result with the parcels of some answers alone."""
+    chosen = result.parcels["verdict"].isin([str(verdict) for verdict in verdicts])
+    parcels = result.parcels[chosen].reset_index(drop=True)
+    return replace(result, parcels=parcels, inputs=replace(result.inputs, parcels=parcels))
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "words"),
+    [
+        ((), "No property with a structure is known."),
+        ((Verdict.NO_DEMAND,), "No property with a structure is known."),
+        ((Verdict.NURSE,), "Every property can be supplied."),
+        ((Verdict.NONE,), "0 (0 %) of 5 properties"),
+        ((Verdict.SHORT, Verdict.HOSE_LINE), "5 (50 %) of 10 properties"),
+    ],
+)
+def test_answers_that_nobody_has(
+    result: Result, provenance: Provenance, verdicts: tuple[Verdict, ...], words: str
+) -> None:
+    pages = pages_of(board_report(told(only(result, *verdicts), provenance)))
+    assert squeezed(words) in squeezed(pages[0])
+
+
+def test_a_district_with_nothing_in_it(bare: Result, provenance: Provenance) -> None:
+    report = board_report(told(bare, provenance))
+    assert squeezed("No property with a structure is known.") in squeezed(pages_of(report)[0])
+    assert "No fill site is known." in report_html(report)
+
+
+def test_the_same_report_gives_the_same_bytes(report: Report) -> None:
+    assert report_pdf(report) == report_pdf(report)
+    assert report_html(report) == report_html(report)
+
+
+def test_in_si_on_a4(result: Result, provenance: Provenance) -> None:
+    report = board_report(told(result, provenance, units=System.SI))
+    page = PdfReader(BytesIO(report_pdf(report))).pages[0]
+    # ISO 216: A4 is 210 by 297 mm.
+    assert float(page.mediabox.width) == pytest.approx(210 / 25.4 * 72, abs=0.5)
+    words = " ".join(cell for table in tables_of(report) for row in table.rows for cell in row)
+    assert "L/min" in words
+    assert "gpm" not in " ".join(row[3] for row in tables_of(report)[-8].rows if len(row) > 3)
+
+
+def test_values_that_the_district_set_are_marked(result: Result, provenance: Provenance) -> None:
+    operation = provenance.scenario.operation.model_copy(update={"duration_min": 60.0})
+    scenario = provenance.scenario.model_copy(update={"operation": operation})
+    report = board_report(told(result, replace(provenance, scenario=scenario)))
+    marked = [row for t in tables_of(report) for row in t.rows if row[1:] and row[1].endswith(" *")]
+    assert [row[1] for row in marked] == ["60 min *"]
+
+
+def haulshed(*words: str | Path) -> str:
+    done = CliRunner().invoke(main, [str(word) for word in words])
+    assert done.exit_code == 0, done.output
+    return done.stdout
+
+
+def test_the_command_writes_both_and_says_where(tiny_district: Callable[..., Path]) -> None:
+    folder = tiny_district()
+    printed = haulshed("report", folder)
+    assert {file.name for file in (folder / "out").iterdir()} == {
+        *("report.pdf", "report.html", "report.json")
+    }
+    for words in ("Board report for Tiny: 3 parcels", "No options in it", "report.pdf"):
+        assert words in printed
+    assert CAUTION[:60] in printed
