@@ -15,8 +15,9 @@ from by_hand import Row, engine, hydrant, inputs, parcel, road, road_point, stat
 from haulshed.assess.working import Working
 from haulshed.evidence.assembled import Evidence, evidence
 from haulshed.evidence.sources import BRING, MISSING
-from haulshed.evidence.timing import Player, Timing, not_played
+from haulshed.evidence.timing import Player, Timing, by_the_clock
 from haulshed.inputs.rating_rules import read_rules
+from haulshed.scenario import ClockRules, Scenario
 from haulshed.tables.evidence import EVIDENCE, SOURCE_EVIDENCE
 from haulshed.units import M_PER_MI
 
@@ -35,14 +36,15 @@ def good(name: str, mile: float, **changes: object) -> Row:
     return hydrant(name, mile) | GOOD | changes
 
 
-def prepared(
+def prepared(  # noqa: PLR0913 — one argument a table
     parcels: list[Row],
     sites: list[Row],
     *,
     rules: str = "us_current",
     apparatus: list[Row] | None = None,
     stations: list[Row] | None = None,
-    player: Player = not_played,
+    scenario: Scenario | None = None,
+    player: Player = by_the_clock,
 ) -> Evidence:
     units = [engine(1), engine(2), tanker(1, portable_tank_gal=2500.0), tanker(2)]
     district = inputs(
@@ -51,6 +53,7 @@ def prepared(
         apparatus=units if apparatus is None else apparatus,
         parcels=parcels,
         segments=road(-9.0, 0.0, 9.0),
+        scenario=scenario,
     )
     return evidence(district, read_rules(rules), player=player, progress=lambda *_: None)
 
@@ -217,8 +220,9 @@ def test_people_who_come(rules: str, crew: int, said: str) -> None:
 def played(held_from_min: float, longest_gap_min: float) -> Player:
     """Return a clock that says the same of every parcel."""
 
-    def play(working: Working, *, flow_gpm: float, duration_min: float) -> Timing:
-        assert (flow_gpm, duration_min) == (250.0, 120.0)
+    def play(working: Working, *, flow_gpm: float) -> Timing:
+        assert flow_gpm == 250.0
+        assert working.ground.inputs.scenario.operation.duration_min == 120.0
         parcels = len(working.ground.inputs.parcels)
         return Timing(
             held_from_min=np.full(parcels, held_from_min),
@@ -245,9 +249,46 @@ def test_without_a_break_by_the_clock() -> None:
         assert judged(found, "unbroken") == [said]
 
 
-def test_what_no_clock_has_played_is_not_judged() -> None:
-    found = prepared([at("P1", 0.5)], [good("H1", 0.0)])
-    assert judged(found, "in_time") == judged(found, "unbroken") == ["not judged"]
+def near_hydrant(**changes: object) -> Evidence:
+    """Return a property a mile from a good hydrant, three miles from the station."""
+    fleet = [engine(n) for n in (1, 2)] + [tanker(n, portable_tank_gal=2500.0) for n in range(1, 5)]
+    scenario = Scenario(clock=ClockRules(**changes))
+    return prepared([at("P1", 3.0)], [good("H1", 2.0)], apparatus=fleet, scenario=scenario)
+
+
+def test_tankers_on_the_first_engine_s_heels_hold_250_gpm_without_a_break() -> None:
+    """Engine and tankers roll together: 3 min to water, and 1,000 gal of the engine's own tank."""
+    found = near_hydrant(attack_setup_min=3.0, supply_line_min=2.0).properties.iloc[0]
+    assert found["start_after_min"] == pytest.approx(3.0)
+    assert [found["test_in_time"], found["test_unbroken"]] == ["met", "met"]
+    assert found["longest_gap_min"] == 0
+
+
+def test_six_minutes_to_the_first_water_is_too_late() -> None:
+    found = near_hydrant(attack_setup_min=6.0, supply_line_min=2.0).properties.iloc[0]
+    assert found["start_after_min"] == pytest.approx(6.0)
+    assert [found["test_in_time"], found["test_unbroken"]] == ["not met", "met"]
+
+
+def test_a_supply_line_after_the_tank_is_empty_breaks_the_flow() -> None:
+    """1,000 gal at 250 gpm are gone 4 min after the first water; the line needs 12 min."""
+    found = near_hydrant(attack_setup_min=2.0, supply_line_min=12.0).properties.iloc[0]
+    assert found["longest_gap_min"] == pytest.approx(12 - 2 - 1000 / 250)
+    assert found["start_after_min"] == pytest.approx(12.0)
+    assert [found["test_in_time"], found["test_unbroken"]] == ["not met", "not met"]
+
+
+def test_one_tanker_far_from_water_never_holds_it() -> None:
+    found = prepared([at("P1", 6.0)], [good("H1", -6.0)]).properties.iloc[0]
+    assert math.isinf(found["held_from_min"])
+    assert [found["test_in_time"], found["test_unbroken"]] == ["not met", "not met"]
+
+
+def test_the_scenario_s_own_clock_rules_stay_where_the_schedule_is_silent() -> None:
+    """Idaho says nothing of breaks: neither is tested, and the scenario's gap counts."""
+    found = prepared([at("P1", 3.0)], [good("H1", 2.0)], rules="us_idaho")
+    assert found.properties["test_unbroken"].tolist() == [None]
+    assert found.inputs.scenario.clock.shortest_gap_min == 0.5
 
 
 def test_the_flow_is_held_over_the_schedule_s_duration_not_the_scenario_s() -> None:

@@ -10,7 +10,7 @@ from haulshed.evidence.properties import property_evidence
 from haulshed.evidence.requirements import OF_PROPERTY, Requirement
 from haulshed.evidence.schedule import Schedule
 from haulshed.evidence.sources import Paper, papers, source_evidence
-from haulshed.evidence.timing import Player, not_played
+from haulshed.evidence.timing import Player, by_the_clock
 from haulshed.tables.evidence import Met
 
 
@@ -43,25 +43,22 @@ class Evidence:
 
 
 def evidence(
-    inputs: Inputs, schedule: Schedule, *, player: Player = not_played, progress: Progress
+    inputs: Inputs, schedule: Schedule, *, player: Player = by_the_clock, progress: Progress
 ) -> Evidence:
     """
     Return the evidence of a district.
 
-    The flow is worked out over the schedule's duration, not the scenario's.
+    The flow is worked out and played over the schedule's duration, not the scenario's.
 
     Raises
     ------
     NetworkError
         If no road is open to tankers.
     """
-    figures = schedule.figures
-    inputs = over_duration(inputs, figures.duration_min.value)
+    inputs = as_asked(inputs, schedule)
     working = work_out(inputs, progress=progress)
     progress("playing the incidents by the clock")
-    timing = player(
-        working, flow_gpm=figures.flow_gpm.value, duration_min=figures.duration_min.value
-    )
+    timing = player(working, flow_gpm=schedule.figures.flow_gpm.value)
     progress("holding the properties against the schedule")
     sources = source_evidence(working.ground, schedule)
     properties = property_evidence(working, sources, schedule, timing)
@@ -75,11 +72,20 @@ def evidence(
     )
 
 
-def over_duration(inputs: Inputs, duration_min: float) -> Inputs:
-    """Return the district with the flow to be held for `duration_min`."""
-    operation = inputs.scenario.operation.model_copy(update={"duration_min": duration_min})
-    scenario = inputs.scenario.model_copy(update={"operation": operation})
-    return replace(inputs, scenario=scenario)
+def as_asked(inputs: Inputs, schedule: Schedule) -> Inputs:
+    """
+    Return the district with the flow to be held as the schedule asks for it.
+
+    Over its duration; by the clock from the first water on, with no gap longer than it allows.
+    """
+    rules, gap_min = inputs.scenario, schedule.limit("gap_min")
+    duration_min = schedule.figures.duration_min.value
+    clock = {"attack_min": 0.0} | ({} if gap_min is None else {"shortest_gap_min": gap_min})
+    changes = {
+        "operation": rules.operation.model_copy(update={"duration_min": duration_min}),
+        "clock": rules.clock.model_copy(update=clock),
+    }
+    return replace(inputs, scenario=rules.model_copy(update=changes))
 
 
 def _shares(properties: pd.DataFrame, schedule: Schedule) -> tuple[Share, ...]:

@@ -48,9 +48,7 @@ _FLOW = (
     "sustained_gpm is no simple sum: set operation.duration_min = {} in district.toml and follow"
     " any property with: haulshed explain DISTRICT PARCEL."
 )
-_NOT_JUDGED = (
-    "A test whose cell is empty is not judged: it is not known, or was not played by the clock."
-)
+_NOT_JUDGED = "A test whose cell is empty is not judged: it is not known."
 
 _Formulas: TypeAlias = Mapping[str, str]
 """Formula of each column that the spreadsheet works out; {name} stands for a cell of the row."""

@@ -8,8 +8,8 @@ from haulshed.assess.model import assess
 from haulshed.case import Progress
 from haulshed.inputs.comparison_record import read_comparison
 from haulshed.inputs.district import read_district
-from haulshed.outputs.report.content import Told
 from haulshed.outputs.report.folder import HTML_FILE, PDF_FILE, write_report
+from haulshed.outputs.report.told import Told
 from haulshed.outputs.screen import report_text
 from haulshed.pipeline.record import as_json_text, provenance, quiet
 from haulshed.units import System

@@ -75,12 +75,16 @@ EVIDENCE = Table(
         _number("first_engine_min", "from dispatch to the first engine", "min"),
         _number(
             "held_from_min",
-            "from dispatch until the schedule's flow is held, by the clock; empty: not played or"
-            " never",
+            "from dispatch until the schedule's flow is held for the rest of its duration, by the"
+            " clock; asked for from the first water on; empty: never",
             "min",
         ),
         _number("start_after_min", "held_from_min less first_engine_min", "min"),
-        _number("longest_gap_min", "longest break in that flow from then on, by the clock", "min"),
+        _number(
+            "longest_gap_min",
+            "longest break in that flow, from the first water on, by the clock",
+            "min",
+        ),
         _number("pump_gpm", "largest rated pump among the engines that count", "gpm"),
         _number("crew", "people on the units that count"),
         _yes_no("all_weather", "every site of relies_on is reached in all weather"),

@@ -22,9 +22,10 @@ from haulshed.cli import main
 from haulshed.options.told import OptionTold
 from haulshed.outputs.report.areas import NOBODY, by_area
 from haulshed.outputs.report.blocks import BREAK, Report, Table
-from haulshed.outputs.report.content import Told, board_report
+from haulshed.outputs.report.content import board_report
 from haulshed.outputs.report.page import report_html
 from haulshed.outputs.report.pdf import report_pdf
+from haulshed.outputs.report.told import Told
 from haulshed.tables.answers import Verdict
 from haulshed.units import System
 

@@ -101,17 +101,21 @@ def answer_bar(counts: Mapping[str, int]) -> str:
             start += share
         axes.set(xlim=(0, 1), ylim=(-0.5, 0.5))
         axes.axis("off")
-        labels = [f"{sentence(verdict)} {counts.get(verdict, 0):,}" for verdict in DRAWN]
-        figure.legend(
-            handles=[verdict_patch(v, text) for v, text in zip(DRAWN, labels, strict=True)],
-            loc="lower left",
-            ncols=len(DRAWN),
-            frameon=False,
-            bbox_to_anchor=(-0.01, -0.02),
-            handlelength=1.6,
-            columnspacing=1.4,
-        )
+        _bar_legend(figure, counts)
         return as_svg(figure)
+
+
+def _bar_legend(figure: Figure, counts: Mapping[str, int]) -> None:
+    labels = [f"{sentence(verdict)} {counts.get(verdict, 0):,}" for verdict in DRAWN]
+    figure.legend(
+        handles=[verdict_patch(v, text) for v, text in zip(DRAWN, labels, strict=True)],
+        loc="lower left",
+        ncols=len(DRAWN),
+        frameon=False,
+        bbox_to_anchor=(-0.01, -0.02),
+        handlelength=1.6,
+        columnspacing=1.4,
+    )
 
 
 def cause_bars(causes: Sequence[tuple[str, int]]) -> str:

@@ -4,9 +4,10 @@ from pathlib import Path
 
 from haulshed.case import Progress
 from haulshed.outputs.folder import write_record, written_whole
-from haulshed.outputs.report.content import Told, board_report
+from haulshed.outputs.report.content import board_report
 from haulshed.outputs.report.page import report_html
 from haulshed.outputs.report.pdf import report_pdf
+from haulshed.outputs.report.told import Told
 
 PDF_FILE = "report.pdf"
 HTML_FILE = "report.html"

@@ -1,0 +1,242 @@
+"""Where and why not, what options would bring, and what the district has."""
+
+from collections.abc import Iterator
+
+import numpy as np
+import pandas as pd
+
+from haulshed.case import Result
+from haulshed.outputs.report.areas import HELD, NOT_HELD, by_area, by_own_areas
+from haulshed.outputs.report.blocks import Block, Heading, Paragraph, Picture, Table
+from haulshed.outputs.report.charts import DRAWN, cause_bars, held_curve
+from haulshed.outputs.report.district_map import answers_map, flow_map
+from haulshed.outputs.report.told import Told, percent
+from haulshed.outputs.wording import (
+    FLOW_STEPS,
+    KIND_WORDS,
+    LIMIT_MEANS,
+    VERDICT_MEANS,
+    Wording,
+    sentence,
+)
+from haulshed.tables.answers import LimitedBy, Verdict
+from haulshed.tables.fill_sites import SiteKind
+from haulshed.units import UNITS, factor_between
+
+
+def best_option(told: Told) -> str:
+    """Return what the options compared would bring, in a sentence or two."""
+    lifted = [option for option in told.options if option.lifted > 0]
+    if not told.options:
+        return (
+            "No options were compared. Write them into options.toml and run haulshed compare; what"
+            " each would lift and cost then stands here."
+        )
+    if not lifted:
+        return f"Of {len(told.options)} options compared none lifts a property to its needed flow."
+    best = min(lifted, key=lambda option: option.capital / option.lifted)
+    most = max(lifted, key=lambda option: option.lifted)
+    return (
+        f"Of {len(told.options)} options compared, {best.title} costs least for each property"
+        f" lifted ({best.capital / best.lifted:,.0f} once, {best.lifted:,} lifted);"
+        f" {most.title} lifts most ({most.lifted:,}, {most.capital:,.0f} once)."
+    )
+
+
+def maps(told: Told) -> Iterator[Block]:
+    """Yield the maps."""
+    yield Heading(text="Maps", level=1)
+    yield Picture(
+        name="answers-map",
+        svg=answers_map(told.result, told.units, name="answers-map"),
+        caption="Each property by its answer. Hatched and crossed ones cannot be supplied.",
+        page=True,
+    )
+    yield Picture(
+        name="flow-map",
+        svg=flow_map(told.result, told.units, name="flow-map"),
+        caption="Roads by the flow that hauled water holds there, with a hose lay of 50 ft.",
+        page=True,
+    )
+
+
+def areas_told(told: Told) -> Iterator[Block]:
+    """Yield the properties by area."""
+    table, wording = by_area(told.result), Wording(system=told.units)
+    yield Heading(text="By area", level=2)
+    yield Paragraph(
+        text="Areas are those of the parcels' table."
+        if by_own_areas(told.result)
+        else "The parcels' table names no areas: properties are counted by the station from which"
+        " the first engine comes."
+    )
+    words = [*HELD, *NOT_HELD]
+    yield Table(
+        header=[
+            "Area",
+            "Properties",
+            *(sentence(word) for word in words),
+            "Supplied",
+            "Tight",
+            "Half hold",
+        ],
+        rows=[
+            [
+                str(row["area"]),
+                f"{row['properties']:,}",
+                *(f"{row[str(word)]:,}" for word in words),
+                percent(row["share_held"]),
+                f"{row['tight']:,}",
+                "" if np.isnan(row["median_gpm"]) else wording.flow(float(row["median_gpm"])),
+            ]
+            for _, row in table.iterrows()
+        ],
+        numbers=frozenset(range(1, len(words) + 5)),
+        empty="No property with a structure is known.",
+    )
+    yield Paragraph(
+        text="Half hold: the hauled flow that half of the properties not reached by a hose line"
+        f" hold or more, rounded down to {wording.flow_step}."
+    )
+
+
+def causes_told(told: Told) -> Iterator[Block]:
+    """Yield what holds the flow down, and the flow held and needed."""
+    yield Heading(text="By cause", level=2)
+    yield Paragraph(text="What holds the flow down at the properties that cannot be supplied.")
+    if told.causes:
+        yield Picture(
+            name="cause-bars",
+            svg=cause_bars(list(told.causes.items())),
+            caption="Properties that cannot be supplied, by what limits them.",
+        )
+    yield Table(
+        header=["Limited by", "Properties", "Share", "What that means"],
+        rows=[
+            [
+                sentence(name),
+                f"{count:,}",
+                percent(count / told.not_held),
+                sentence(LIMIT_MEANS[LimitedBy(name)]),
+            ]
+            for name, count in told.causes.items()
+        ],
+        numbers=frozenset((1, 2)),
+        empty="Every property can be supplied.",
+    )
+    yield from _meanings(told)
+    yield from _held_and_needed(told)
+
+
+def _meanings(told: Told) -> Iterator[Block]:
+    yield Heading(text="What the answers mean", level=3)
+    yield Table(
+        header=["Answer", "Properties", "Means"],
+        rows=[
+            [sentence(verdict), f"{told.counts[verdict]:,}", sentence(VERDICT_MEANS[verdict])]
+            for verdict in DRAWN
+        ],
+        numbers=frozenset((1,)),
+    )
+
+
+def _held_and_needed(told: Told) -> Iterator[Block]:
+    yield Heading(text="Flow held and needed", level=3)
+    step = FLOW_STEPS[Wording(system=told.units).unit("gpm")]
+    factor = factor_between("gpm", Wording(system=told.units).unit("gpm"))
+    built = told.result.parcels[told.result.parcels["verdict"].astype(str) != Verdict.NO_DEMAND]
+    yield Picture(
+        name="held-curve",
+        svg=held_curve(
+            built["sustained_gpm"].to_numpy(dtype=np.float64) * factor,
+            built["needed_gpm"].to_numpy(dtype=np.float64) * factor,
+            UNITS[Wording(system=told.units).unit("gpm")].symbol,
+            step,
+        ),
+        caption="Share of properties at which hauled water holds a flow, and that need it.",
+    )
+
+
+def options_told(told: Told) -> Iterator[Block]:
+    """Yield the options compared, with their cost."""
+    yield Heading(text="Options and their cost", level=2)
+    if not told.options:
+        yield Paragraph(text=best_option(told))
+        return
+    yield Paragraph(
+        text="Each option alone against the district as it is; costs are those of the options file,"
+        " in its currency."
+    )
+    yield Table(
+        header=[
+            "Option",
+            "Once",
+            "A year",
+            "Lifted",
+            "People",
+            "No longer held",
+            "Once, each lifted",
+        ],
+        rows=[
+            [
+                option.title,
+                f"{option.capital:,.0f}",
+                f"{option.cost_a_year:,.0f}",
+                f"{option.lifted:,}",
+                f"{option.people:,.0f}",
+                f"{option.lost:,}",
+                f"{option.capital / option.lifted:,.0f}" if option.lifted else "",
+            ]
+            for option in told.options
+        ],
+        numbers=frozenset(range(1, 7)),
+    )
+    notes = [[option.title, note] for option in told.options for note in option.notes]
+    if notes:
+        yield Table(header=["Option", "Note"], rows=notes)
+
+
+def supply_told(told: Told) -> Iterator[Block]:
+    """Yield fill sites and apparatus."""
+    wording, result = Wording(system=told.units), told.result
+    yield Heading(text="Fill sites and apparatus", level=2)
+    yield Table(
+        header=["Fill site", "Name", "Kind", "Gives", "Reached", "Best for", "Not used because"],
+        rows=[
+            [
+                str(row["site_id"]),
+                str(row["name"]),
+                sentence(KIND_WORDS[SiteKind(row["kind"])]),
+                "" if np.isnan(row["rate_gpm"]) else wording.flow(float(row["rate_gpm"])),
+                f"{row['parcels_reached']:,}",
+                f"{row['parcels_best']:,}",
+                "" if pd.isna(row["why_not"]) else str(row["why_not"]),
+            ]
+            for _, row in result.fill_sites.iterrows()
+        ],
+        numbers=frozenset((3, 4, 5)),
+        empty="No fill site is known.",
+    )
+    yield Paragraph(text="Reached, best for: properties that it reaches, and carries most for.")
+    yield _apparatus(result, wording)
+
+
+def _apparatus(result: Result, wording: Wording) -> Table:
+    names = result.stations.set_index("station_id")["name"].to_dict()
+    return Table(
+        header=["Unit", "Kind", "Station", "Tank", "Pump", "Hose", "Alarm"],
+        rows=[
+            [
+                str(row["unit_id"]),
+                sentence(str(row["kind"])),
+                str(names.get(row["station_id"]) or row["station_id"]),
+                wording.whole(float(row["tank_gal"]), "gal"),
+                wording.whole(float(row["pump_gpm"]), "gpm"),
+                wording.whole(float(row["supply_hose_ft"]), "ft"),
+                f"{row['alarm']}",
+            ]
+            for _, row in result.inputs.apparatus.iterrows()
+        ],
+        numbers=frozenset((3, 4, 5, 6)),
+        empty="No apparatus is known.",
+    )
