@@ -310,6 +310,7 @@ def test_a_parcel_on_no_road_meets_nothing_and_is_still_a_row() -> None:
     lost = found.properties.iloc[0]
     assert np.isinf(lost["station_miles"])
     assert [lost["test_station"], lost["test_hose"]] == ["not met", "not met"]
+    assert [lost["test_in_time"], lost["test_unbroken"]] == ["not met", "not met"]
     assert "station" in lost["not_met"]
 
 

@@ -58,7 +58,9 @@ def property_evidence(
             **_sites_relied_on(working, sources, schedule, relies_on),
             "first_engine_min": first_engine_min,
             "held_from_min": timing.held_from_min,
-            "start_after_min": timing.held_from_min - first_engine_min,
+            "start_after_min": np.where(
+                np.isinf(timing.held_from_min), np.inf, timing.held_from_min - first_engine_min
+            ),
             "longest_gap_min": timing.longest_gap_min,
             **_units(working),
         }

@@ -231,7 +231,7 @@ def _property_formulas(evidence: Evidence, units: System) -> dict[str, str]:
     held, first = "{held_from_min}", "{first_engine_min}"
     return {
         hose: f'=IF({{near_site_id}}="","{NONE_IN_REACH}",{{{road}}}+{{{off_road}}}{to_structure})',
-        "start_after_min": f'=IF(OR({held}="",{first}=""),"",'
+        "start_after_min": f'=IF({held}="","",'
         f'IF(ISNUMBER({held}),{held}-{first},"{NONE_IN_REACH}"))',
         **_tests(OF_PROPERTY, evidence, units),
     }

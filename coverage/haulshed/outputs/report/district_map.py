@@ -161,7 +161,7 @@ def _draw_parcels(axes: Axes, parcels: gpd.GeoDataFrame, verdict: Verdict) -> No
             edgecolor=INK,
             linewidth=0.2,
             rasterized=True,
-            zorder=2,
+            zorder=4,
         )
 
 
