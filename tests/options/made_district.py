@@ -9,7 +9,7 @@ from by_hand import NORTH_M, WEST_M, engine, hydrant, inputs, parcel, road, road
 from haulshed.case import Inputs
 from haulshed.options.cost import Cost
 from haulshed.options.option import KINDS, Option
-from haulshed.scenario import DemandRules, Operation, Scenario
+from haulshed.scenario import ChanceRules, DemandRules, Operation, Scenario
 
 _TO_DEGREES = Transformer.from_crs("EPSG:32615", 4326, always_xy=True)
 
@@ -38,7 +38,9 @@ def district(seed: int, *, parcels: int = 14) -> Inputs:
             for n in range(parcels)
         ],
         scenario=Scenario(
-            demand=DemandRules(method="column"), operation=Operation(assembly_min=40)
+            demand=DemandRules(method="column"),
+            operation=Operation(assembly_min=40),
+            chance=ChanceRules(draws=0),
         ),
         segments=road(-10.0, -5.0, 0.0, 5.0, 10.0),
     )

@@ -11,8 +11,7 @@ import pytest
 from click.testing import CliRunner
 from numpy.testing import assert_allclose
 
-from haulshed.assess.answers import answers
-from haulshed.assess.model import work_out
+from haulshed.assess.model import assess
 from haulshed.case import CAUTION, Inputs
 from haulshed.cli import main
 from haulshed.options import choose as module
@@ -32,7 +31,7 @@ def by_full_model(inputs: Inputs, plan: tuple[Option, ...], objective: Objective
     """Return the score of a plan, everything worked out anew by the model of `haulshed run`."""
     for option in plan:
         inputs = option.applied(inputs)
-    table = answers(work_out(inputs, progress=quiet))
+    table = assess(inputs, progress=quiet).parcels
     held = table["verdict"].isin(HELD).to_numpy()
     weight = {
         Objective.PARCELS: np.ones(len(held)),
@@ -114,7 +113,7 @@ def test_contradictory_options_are_never_in_one_plan() -> None:
 def test_missing_flow_counts_as_the_model_has_it() -> None:
     """Hand check of the scores: gpm of the need that is there, squares of the missing share."""
     inputs = district(1)
-    table = answers(work_out(inputs, progress=quiet))
+    table = assess(inputs, progress=quiet).parcels
     needed = table["needed_gpm"].to_numpy()
     flow = np.fmax(table["hose_gpm"], table["sustained_gpm"]).to_numpy()
     short = np.clip(1 - flow / needed, 0, 1)

@@ -4,8 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from haulshed.assess.answers import answers
-from haulshed.assess.model import work_out
+from haulshed.assess.model import assess, work_out
 from haulshed.case import Inputs
 from haulshed.options.limits import Limits
 from haulshed.options.objective import Objective
@@ -57,7 +56,7 @@ def test_a_plan_is_tried_under_every_condition() -> None:
 
 
 def verdicts(made: Inputs, scenario: Scenario) -> list[str]:
-    table = answers(work_out(replace(made, scenario=scenario), progress=quiet))
+    table = assess(replace(made, scenario=scenario), progress=quiet).parcels
     return ["not held" if v in {Verdict.SHORT, Verdict.NONE} else v for v in table["verdict"]]
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from haulshed.assess.clocked import HELD_SHARE
 from haulshed.assess.model import assess
 from haulshed.case import Inputs, Progress, Result
 from haulshed.options.option import Option
@@ -48,6 +49,9 @@ class Figures:
     parcels_that_gain: int
     median_gain_gpm: float | None  #: of those that gain
     short_removed_gpm: float  #: what is missing at all parcels together, before less after
+    #: Parcels that hold their need in 9 incidents of 10, by the clock; None: none are drawn.
+    by_chance_before: int | None
+    by_chance_after: int | None
     moves: Mapping[str, Mapping[str, int]]  #: verdict before → verdict after → parcels
     limits_of_the_rest: Mapping[str, int]  #: what holds down those still short or none
     notes: tuple[str, ...]  #: what of the option is of no use, and why
@@ -133,6 +137,8 @@ def beside(before: gpd.GeoDataFrame, result: Result, name: str) -> pd.DataFrame:
             "verdict_after": after["verdict"],
             "lifted": held_after & ~held_before,
             "lost": held_before & ~held_after & ~no_demand(after["verdict"]),
+            "held_share_before": before["held_share"],
+            "held_share_after": after["held_share"],
             "limited_by_before": before["limited_by"],
             "limited_by_after": after["limited_by"],
             "best_site_id": after["best_site_id"],
@@ -187,6 +193,8 @@ def figures(
         parcels_that_gain=int(gains.sum()),
         median_gain_gpm=float(np.median(gain_gpm[gains])) if gains.any() else None,
         short_removed_gpm=_short_gpm(base.parcels) - _short_gpm(result.parcels),
+        by_chance_before=_by_chance(table["held_share_before"]),
+        by_chance_after=_by_chance(table["held_share_after"]),
         moves=_moves(table),
         limits_of_the_rest=_limits(table),
         notes=_notes(base, result),
@@ -201,6 +209,10 @@ def _short_gpm(parcels: gpd.GeoDataFrame) -> float:
     """Return what is missing to the need, all parcels together, over the planned duration."""
     short = parcels[parcels["verdict"].isin(NOT_HELD)]
     return float(-short["margin_gpm"].clip(upper=0).sum())
+
+
+def _by_chance(held_share: "pd.Series[float]") -> int | None:
+    return None if held_share.isna().all() else int((held_share >= HELD_SHARE).sum())
 
 
 def _moves(table: pd.DataFrame) -> dict[str, dict[str, int]]:

@@ -20,8 +20,8 @@ Ints = NDArray[np.int64]
 TURN = 0.20
 #: Assumptions told, those that move most verdicts.
 TOLD = 10
-#: A month is a name and no quantity.
-_NAMES = frozenset(("month",))
+#: A month is a name and no quantity; chance moves no verdict, which is of constant times.
+_NAMES = frozenset(("month", "chance"))
 
 _LINE, _NURSE, _DUMP_SITE, _NOT_HELD, _NO_DEMAND = range(5)
 
@@ -91,9 +91,11 @@ def _figures(
     """Yield every figure above 0: its path, meaning, value, and whether it is a whole number."""
     for name, field in section.model_fields.items():
         value, kind = values[name], field.annotation
+        if name in _NAMES:
+            continue
         if isinstance(kind, type) and issubclass(kind, BaseModel):
             yield from _figures(kind, value, (*path, name))
-        elif name not in _NAMES and _is_quantity(value):
+        elif _is_quantity(value):
             yield (*path, name), field.description or name, value, kind is int
 
 

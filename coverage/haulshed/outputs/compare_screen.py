@@ -29,6 +29,7 @@ def way_lines(way: Way, wording: Wording) -> list[str]:
         + _per_parcel(told),
         "Lifted to the needed flow: " + _lifted(told),
         _gained(told, wording),
+        *_by_chance(told),
         f"Answers that move: {_moves(told)}",
         *([f"Still short or none, limited by: {_limits(told)}"] if told.limits_of_the_rest else []),
         *(f"Note: {note}" for note in told.notes),
@@ -79,6 +80,17 @@ def _gained(told: Figures, wording: Wording) -> str:
         f"Parcels that gain flow: {told.parcels_that_gain:,}, half of them {median} or more; at all"
         f" parcels together {missing} less is missing"
     )
+
+
+def _by_chance(told: Figures) -> list[str]:
+    if told.by_chance_after is None:
+        return []
+    return [
+        (
+            "Where times vary and units stay away, parcels that hold their need in 9 incidents"
+            f" of 10: {told.by_chance_after:,} instead of {told.by_chance_before or 0:,}"
+        )
+    ]
 
 
 def _moves(told: Figures) -> str:

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from haulshed.options.candidate_keys import CandidateKeys
+from haulshed.options.cost import Cost
 from haulshed.scenario import Scenario
 from haulshed.tables.answers import ANSWERS
 from haulshed.tables.apparatus import APPARATUS
@@ -41,7 +43,7 @@ def dictionary() -> tuple[Entry, ...]:
     """Return every entry: input columns, output columns, scenario keys, in the order declared."""
     inputs = [_column(f"{t.name} (input)", c) for t in INPUT_TABLES for c in t.columns]
     outputs = [_answer(t, c) for t in OUTPUT_TABLES for c in t.columns]
-    return (*inputs, *outputs, *_keys(Scenario, ""))
+    return (*inputs, *outputs, *_keys(Scenario, ""), *_option_keys())
 
 
 def as_text(entries: tuple[Entry, ...]) -> str:
@@ -108,6 +110,12 @@ def _answer(table: Table, column: Column) -> Entry:
         meaning=entry.meaning,
         source="",
     )
+
+
+def _option_keys() -> Iterator[Entry]:
+    """Yield the keys of an options file that have defaults."""
+    for prefix, section in (("option.NAME.", Cost), ("candidates.", CandidateKeys)):
+        yield from _keys(section, prefix)
 
 
 def _keys(section: type[BaseModel], prefix: str) -> Iterator[Entry]:

@@ -35,6 +35,16 @@ COMPARISON = Table(
             kind=Kind.YES_NO,
             meaning="the needed flow is held without the option and is not with it",
         ),
+        Column(
+            name="held_share_before",
+            kind=Kind.NUMBER,
+            meaning="share of the incidents drawn in which the need is held without it",
+        ),
+        Column(
+            name="held_share_after",
+            kind=Kind.NUMBER,
+            meaning="share of the incidents drawn in which the need is held with it",
+        ),
         _text("limited_by_before", "what holds before_gpm down", tuple(LimitedBy)),
         _text("limited_by_after", "what holds after_gpm down", tuple(LimitedBy)),
         _text("best_site_id", "fill site that carries most with the option"),
