@@ -86,6 +86,8 @@ def check_names(text: list[str]) -> None:
     assert "#let P-2 = [*]" in second
     assert "unnamed road" in second
     assert LONG in first
+    # Of a name from right to left and the distance after it neither moves the other.
+    assert re.search(r"onto \S*[\u0590-\u05ff ]+\S*, 1\.5 mi", first)
     # pdftotext gives letters from right to left in either order.
     assert "מגרש" in third or "שרגמ" in third
 

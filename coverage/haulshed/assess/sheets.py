@@ -9,6 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from haulshed.assess.answers import answers, judged
+from haulshed.assess.areas import in_area
 from haulshed.assess.call_order import (
     EngineCalled,
     HoseLaid,
@@ -91,11 +92,38 @@ def sheets(inputs: Inputs, parcel_ids: Sequence[str], *, progress: Progress) -> 
     return tuple(_sheets(working, table, progress))
 
 
-def short_of_water(inputs: Inputs, *, progress: Progress) -> tuple[str, ...]:
-    """Return the ids of the parcels with the verdict short, in their order."""
-    verdicts, _ = judged(work_out(inputs, progress=progress))
-    short = np.array([verdict == Verdict.SHORT for verdict in verdicts], dtype=bool)
-    return tuple(inputs.parcels["parcel_id"].to_numpy()[short].tolist())
+def ids_of(
+    inputs: Inputs, *, only_short: bool, area: str | None, progress: Progress
+) -> tuple[str, ...]:
+    """
+    Return the ids of the parcels of a kind, in their order.
+
+    Parameters
+    ----------
+    inputs
+        The district.
+    only_short
+        Those with the verdict short.
+    area
+        Those in this area, as :func:`haulshed.assess.areas.areas_of` has it; None: in any.
+    progress
+        Called with each step as it starts.
+
+    Raises
+    ------
+    InputError
+        If there is no such area.
+    NetworkError
+        If no road is open to tankers.
+    """
+    working = work_out(inputs, progress=progress)
+    chosen = np.ones(len(inputs.parcels), dtype=np.bool_)
+    if area is not None:
+        chosen &= in_area(working, area)
+    if only_short:
+        verdicts, _ = judged(working)
+        chosen &= np.array([verdict == Verdict.SHORT for verdict in verdicts], dtype=np.bool_)
+    return tuple(inputs.parcels["parcel_id"].to_numpy()[chosen].tolist())
 
 
 def _sheets(working: Working, table: pd.DataFrame, progress: Progress) -> Iterator[Sheet]:

@@ -58,6 +58,12 @@ def evidence(  # noqa: PLR0913 — one argument an option is how click works
 @click.argument("parcels", metavar="PARCEL…", nargs=-1)
 @click.option("--all-short", is_flag=True, help="Every property with the verdict short.")
 @click.option(
+    "--area",
+    metavar="NAME",
+    help="Every property in this area; with --all-short, the short ones in it. An area is what the"
+    " parcels' column area says, else the station of the first engine.",
+)
+@click.option(
     "--out",
     type=click.Path(path_type=Path),
     help="A file that ends in .pdf, or a folder. Default: out in the district's folder.",
@@ -76,6 +82,7 @@ def sheet(  # noqa: PLR0913 — one argument an option is how click works
     district: Path,
     parcels: tuple[str, ...],
     all_short: bool,
+    area: str | None,
     out: Path | None,
     each: bool,
     phone: bool,
@@ -86,13 +93,13 @@ def sheet(  # noqa: PLR0913 — one argument an option is how click works
     as_json: bool,
 ) -> None:
     """Write a page for the crew of each PARCEL of DISTRICT: the way to water, call order, hose."""
-    if not (parcels or all_short):
-        msg = "Name at least one PARCEL, or give --all-short."
+    if not (parcels or all_short or area is not None):
+        msg = "Name at least one PARCEL, or give --all-short or --area."
         raise click.UsageError(msg)
     with reporting(as_json=as_json) as progress:
         written = pipeline.sheet(
             district,
-            chosen=pipeline.Properties(parcels=parcels, all_short=all_short),
+            chosen=pipeline.Properties(parcels=parcels, all_short=all_short, area=area),
             out=out,
             each=each,
             phone=phone,

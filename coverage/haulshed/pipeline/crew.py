@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from haulshed.assess.sheets import Sheet, sheets, short_of_water
+from haulshed.assess.sheets import Sheet, ids_of, sheets
 from haulshed.case import Inputs, Progress
 from haulshed.errors import InputError
 from haulshed.inputs.district import read_district
@@ -19,6 +19,7 @@ class Properties:
 
     parcels: Sequence[str] = ()
     all_short: bool = False  #: every one with the verdict short
+    area: str | None = None  #: every one in this area; with `all_short` the short ones in it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,6 +106,7 @@ def sheet(  # noqa: PLR0913 — one argument an option
 def _ids(inputs: Inputs, chosen: Properties, progress: Progress) -> list[str]:
     """Return the ids of the chosen properties, those named first."""
     named = list(chosen.parcels)
-    if not chosen.all_short:
+    if not chosen.all_short and chosen.area is None:
         return named
-    return [*named, *short_of_water(inputs, progress=progress)]
+    of_kind = ids_of(inputs, only_short=chosen.all_short, area=chosen.area, progress=progress)
+    return [*named, *of_kind]

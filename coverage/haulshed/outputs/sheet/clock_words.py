@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from haulshed.assess.call_order import TankerCalled
 from haulshed.assess.sheets import Sheet
+from haulshed.outputs.sheet.names import named
 from haulshed.outputs.wording import LIMIT_MEANS, Wording, minute
 from haulshed.tables.answers import LimitedBy
 
@@ -19,9 +20,12 @@ def timeline(sheet: Sheet, wording: Wording) -> Iterator[tuple[str, str]]:
         yield "", "No engine is there in time: nothing is played."
         return
     moments = [
-        (engine.arrival_min, f"{engine.unit_id}, the first engine, is there"),
+        (engine.arrival_min, f"{named(engine.unit_id)}, the first engine, is there"),
         (played.first_water_min, "first water, from its own tank"),
-        *((one.arrival_min, f"{one.unit_id}, the first tanker, is there") for one in _first(sheet)),
+        *(
+            (one.arrival_min, f"{named(one.unit_id)}, the first tanker, is there")
+            for one in _first(sheet)
+        ),
         (played.nurse_min, "the first tanker pumps off"),
         (played.dump_site_min, "the dump site is ready"),
         (played.held_from_min, f"{wording.need(played.asked_gpm)} is held from here on"),
@@ -50,7 +54,7 @@ def runs_out(sheet: Sheet, wording: Wording) -> str:
     if played.first_water_min is None:
         return "Nothing comes that could run out."
     ends = [
-        (one.from_min, f"{', '.join(one.site_ids)} no longer holds a tanker's load")
+        (one.from_min, f"{', '.join(map(named, one.site_ids))} no longer holds a tanker's load")
         for one in played.dry
     ]
     if played.own_tank_empty_min is not None:

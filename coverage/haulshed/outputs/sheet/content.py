@@ -7,9 +7,17 @@ from haulshed.assess.call_order import EngineCalled, TankerCalled
 from haulshed.assess.drives import DumpPlace, SiteDrives
 from haulshed.assess.sheets import Sheet
 from haulshed.outputs.sheet.clock_words import runs_out, timeline
+from haulshed.outputs.sheet.names import named, road_named
 from haulshed.outputs.sheet.sizes import distance, position
-from haulshed.outputs.sheet.turns import road_words, turn_lines, turned_back
-from haulshed.outputs.wording import KIND_WORDS, LIMIT_MEANS, Wording, minute, sentence
+from haulshed.outputs.sheet.turns import turn_lines, turned_back
+from haulshed.outputs.wording import (
+    KIND_WORDS,
+    LIMIT_MEANS,
+    SLACK_GPM,
+    Wording,
+    minute,
+    sentence,
+)
 from haulshed.tables.answers import LimitedBy, Verdict
 from haulshed.tables.fill_sites import SiteKind
 
@@ -66,7 +74,7 @@ def sheet_words(sheet: Sheet, wording: Wording) -> SheetWords:
         why=_why(sheet),
         entrance=_entrance(sheet),
         no_ways="" if sheet.sites else _no_ways(sheet),
-        sites=[_site(site, wording) for site in sheet.sites],
+        sites=[_site(sheet, site, wording) for site in sheet.sites],
         tankers=[
             _tanker(number, one, sheet, wording)
             for number, one in enumerate(_counting(sheet)[:_LISTED], start=1)
@@ -92,7 +100,7 @@ def _answer(sheet: Sheet, wording: Wording) -> str:
     hauled = f"hauled water: {wording.flow(held_gpm)}"
     if verdict is Verdict.HOSE_LINE:
         far = wording.whole(_number(sheet, "hose_site_ft") or 0.0, "ft")
-        hose = f"Lay hose from {sheet.answer['hose_site_id']}, {far} by road"
+        hose = f"Lay hose from {named(str(sheet.answer['hose_site_id']))}, {far} by road"
         carried = wording.flow(_number(sheet, "hose_gpm") or 0.0)
         return f"{hose}: {carried} of {wording.need(needed_gpm or 0.0)} needed; {hauled}"
     if needed_gpm is None:
@@ -111,7 +119,7 @@ def _entrance(sheet: Sheet) -> str:
     if sheet.dump is None:
         return "No public road is near enough: no entrance is known"
     lat, lon = (_number(sheet, name) or 0.0 for name in ("access_lat", "access_lon"))
-    return f"{road_words(sheet.dump.name)}, {position(lat, lon)}"
+    return f"{position(lat, lon)}, {road_named(sheet.dump.name)}"
 
 
 def _no_ways(sheet: Sheet) -> str:
@@ -121,8 +129,8 @@ def _no_ways(sheet: Sheet) -> str:
     return "No open fill site can be reached."
 
 
-def _site(site: SiteDrives, wording: Wording) -> SiteWords:
-    called = f"{site.site_id} {site.name}".strip()
+def _site(sheet: Sheet, site: SiteDrives, wording: Wording) -> SiteWords:
+    called = " ".join(map(named, filter(None, (site.site_id, site.name))))
     kind = KIND_WORDS[SiteKind(site.kind)]
     facts = [
         f"gives {wording.flow(site.rate_gpm)}",
@@ -137,11 +145,11 @@ def _site(site: SiteDrives, wording: Wording) -> SiteWords:
     units = wording.system
     empty_mi, loaded_mi = (distance(way.way.miles, units) for way in (site.empty, site.loaded))
     return SiteWords(
-        title=f"{called}, {kind}, {_carries(site, wording)}",
+        title=f"{called}, {kind}, {_carries(sheet, site, wording)}",
         facts=", ".join(facts),
         there=[
             f"There empty: {empty_mi}, {minute(site.empty_min)} min",
-            *turn_lines(site.empty, units, leads_to=f"{kind} {site.site_id}"),
+            *turn_lines(site.empty, units, leads_to=f"{kind} {named(site.site_id)}"),
         ],
         back=[
             f"{back_head}: {loaded_mi}, {minute(site.loaded_min)} min",
@@ -150,16 +158,16 @@ def _site(site: SiteDrives, wording: Wording) -> SiteWords:
     )
 
 
-def _carries(site: SiteDrives, wording: Wording) -> str:
+def _carries(sheet: Sheet, site: SiteDrives, wording: Wording) -> str:
     if not site.carries_gpm:
-        return "in reserve"
+        return "in reserve" if _number(sheet, "sustained_gpm") else "carries nothing"
     told = wording.flow(site.carries_gpm)
     return f"carries under {wording.flow_step}" if told.startswith("0 ") else f"carries {told}"
 
 
 def _others(site: SiteDrives) -> Iterator[str]:
     if site.other_units:
-        listed = ", ".join(site.other_units)
+        listed = ", ".join(map(named, site.other_units))
         yield f"posted limits send {listed} another way or keep them off"
 
 
@@ -175,7 +183,7 @@ def _tanker(
     number: int, one: TankerCalled, sheet: Sheet, wording: Wording
 ) -> tuple[str, str, str, str, str]:
     needed_gpm = _number(sheet, "needed_gpm")
-    enough = needed_gpm is not None and one.flow_gpm >= needed_gpm
+    enough = needed_gpm is not None and one.flow_gpm + SLACK_GPM >= needed_gpm
     by = (
         ""
         if one.flow_gpm <= 0
@@ -183,7 +191,7 @@ def _tanker(
     )
     return (
         f"{number}",
-        f"{one.unit_id} ({one.station_id})",
+        f"{named(one.unit_id)} ({named(one.station_id)})",
         wording.whole(one.tank_gal, "gal"),
         minute(one.arrival_min),
         f"{wording.flow(one.flow_gpm)}{by}{', enough' if enough else ''}",
@@ -194,7 +202,8 @@ def _more_tankers(sheet: Sheet) -> str:
     unlisted = _counting(sheet)[_LISTED:]
     late = [one for one in sheet.tankers if not one.counts]
     parts = [
-        f"{what}: " + ", ".join(f"{one.unit_id} (min {minute(one.arrival_min)})" for one in some)
+        f"{what}: "
+        + ", ".join(f"{named(one.unit_id)} (min {minute(one.arrival_min)})" for one in some)
         for what, some in (("Then", unlisted), ("Too late to count", late[:_LISTED]))
         if some
     ]
@@ -208,8 +217,8 @@ def _engine(one: EngineCalled) -> str:
     elif one.drafts:
         job = "drafts at the dump site"
     elif one.site_id:
-        job = f"pumps at fill site {one.site_id}"
-    return f"{one.unit_id} (min {minute(one.arrival_min)}) {job}"
+        job = f"pumps at fill site {named(one.site_id)}"
+    return f"{named(one.unit_id)} (min {minute(one.arrival_min)}) {job}"
 
 
 def _hose(sheet: Sheet, wording: Wording) -> str:
@@ -224,7 +233,7 @@ def _hose(sheet: Sheet, wording: Wording) -> str:
     head = f"Lay {wording.whole(lay_ft, 'ft')} from the entrance to the structure ({source})"
     laid = sum(one.laid_ft for one in sheet.hose)
     parts = [
-        f"{wording.whole(one.laid_ft, 'ft')} of {one.diameter_in:g}-in from {one.unit_id}"
+        f"{wording.whole(one.laid_ft, 'ft')} of {one.diameter_in:g}-in from {named(one.unit_id)}"
         for one in sheet.hose
     ]
     short_ft = lay_ft - laid
@@ -239,7 +248,7 @@ def _dump(sheet: Sheet, dump: DumpPlace | None) -> str:
         return "No road for one is near enough."
     surface = "unpaved" if dump.unpaved else "paved"
     road_class = dump.road_class.replace("_", " ")
-    at = f"At the entrance on {road_words(dump.name)} ({road_class}, {surface})."
+    at = f"At the entrance on {road_named(dump.name)} ({road_class}, {surface})."
     return " ".join((at, *_around(sheet, dump)))
 
 
@@ -256,7 +265,7 @@ def _around(sheet: Sheet, dump: DumpPlace) -> Iterator[str]:
         return
     come, go = dump.circuit.loaded.steps[-1], dump.circuit.empty.steps[0]
     back = next((step.name for step in dump.circuit.empty.steps[1:] if step.name), "")
-    by = f" by {back}" if back else ""
+    by = f" by {named(back)}" if back else ""
     yield (
         f"Through road. One-way circuit: come loaded driving {come.heading}, leave empty driving"
         f" {go.heading}{by}: {_cost(dump.circuit.extra_min)}."

@@ -111,7 +111,7 @@ def overview(sheet: Sheet, behind: Backdrop, units: System) -> str:
         for part in _way(frame, sheet.sites[number], number)
     ]
     signs = [
-        *_discs(frame, sites),
+        *_discs(frame, access, sites),
         (_house if sheet.access is None else _entrance)(frame, access),
     ]
     return _svg(
@@ -221,13 +221,13 @@ def _entrance(frame: _Frame, xy: Line) -> str:
     return f'<path d="{outline}" fill="#ffffff" stroke="{INK}" stroke-width="2.6"/>'
 
 
-def _discs(frame: _Frame, sites: Sequence[Line]) -> Iterator[str]:
-    """Yield the numbers of the fill sites, the second beside the first where they would cover."""
-    shown: list[tuple[float, float]] = []
+def _discs(frame: _Frame, access: Line, sites: Sequence[Line]) -> Iterator[str]:
+    """Yield the numbers of the fill sites, beside what they would cover."""
+    shown = [tuple(frame.on_map(access)[0].tolist())]
     for number, xy in enumerate(sites, start=1):
         x, y = frame.on_map(xy)[0].tolist()
-        if any(hypot(x - other[0], y - other[1]) < _DISC_PX for other in shown):
-            x = shown[-1][0] + _DISC_PX
+        while any(hypot(x - other[0], y - other[1]) < _DISC_PX for other in shown):
+            y -= _DISC_PX / 2
         shown.append((x, y))
         yield _numbered(x, y, str(number))
 

@@ -1,19 +1,13 @@
 """A way in a driver's words."""
 
+from haulshed.outputs.sheet.names import road_named
 from haulshed.outputs.sheet.sizes import distance
 from haulshed.outputs.wording import sentence
 from haulshed.roads.directions import Directions, Side, Step, Turn
 from haulshed.units import System
 
-UNNAMED = "unnamed road"
-
 #: A stretch this much of which is unpaved is called so.
 _MOSTLY = 0.5
-
-
-def road_words(name: str) -> str:
-    """Return a road's name, or that it has none."""
-    return name or UNNAMED
 
 
 def turn_lines(told: Directions, units: System, *, leads_to: str) -> list[str]:
@@ -42,7 +36,7 @@ def turned_back(out: Directions, back: Directions) -> bool:
 
 
 def _does(step: Step) -> str:
-    road = road_words(step.name)
+    road = road_named(step.name)
     if step.turn is Turn.START:
         return f"Go {step.heading} on {road}"
     if step.turn is Turn.ROUNDABOUT:
