@@ -112,7 +112,7 @@ def test_what_the_kernels_leave_is_solved_and_counted(monkeypatch: pytest.Monkey
     def leaves_all(_terms: Terms, jobs: Jobs, _row: PumperRow, results: Results) -> None:
         results.flow_gpm[np.isfinite(jobs.unload_min).any(axis=1)] = np.nan
 
-    monkeypatch.setattr(optimum, "_solve", leaves_all)
+    monkeypatch.setattr(optimum, "_solve_all", leaves_all)
     got = dump_site_stage(batch, everyone(batch))
     assert got.flow_gpm == pytest.approx(expected_gpm, rel=1e-7)
     assert got.results.carried_gpm.sum(axis=(1, 2)) == pytest.approx(expected_gpm)

@@ -8,9 +8,11 @@ that is the optimum, as it meets the tankers' or the cap's bound. Else the simpl
 useful sites; then the prices are put on all the other sites, and those that would gain come in.
 """
 
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 
-from haulshed.shuttle.kernel import Floats, Ints, compiled, inner
+from haulshed.shuttle.kernel import Floats, Ints, compiled_free, inner
 from haulshed.shuttle.programme import (
     CAP_ROW,
     DUMP_ROW,
@@ -39,6 +41,8 @@ _SITES_AT_ONCE = 6
 _EXACT = 1e-9
 #: A row filled to its limit may come out over it by this share.
 _ROUNDING = 1e-12
+#: Programmes that a core solves before it takes the next ones.
+_JOBS_AT_ONCE = 64
 
 
 @inner
@@ -221,10 +225,12 @@ def optimum(programme: Programme) -> Plan:
             return plan
 
 
-@compiled
-def _solve(terms: Terms, jobs: Jobs, row: PumperRow, results: Results) -> None:
-    """Solve all jobs and write their results."""
-    for j in range(jobs.place.size):
+@compiled_free
+def _solve(
+    terms: Terms, jobs: Jobs, row: PumperRow, results: Results, span: tuple[int, int]
+) -> None:
+    """Solve the jobs of a span and write their results."""
+    for j in range(span[0], span[1]):
         most = _SITES_AT_FIRST
         while True:
             programme = assemble(terms, jobs, row, j, most)
@@ -236,14 +242,31 @@ def _solve(terms: Terms, jobs: Jobs, row: PumperRow, results: Results) -> None:
         record(programme, plan, j, results)
 
 
+def _solve_all(terms: Terms, jobs: Jobs, row: PumperRow, results: Results) -> None:
+    """Solve all jobs, in spans that the cores share; each counts for itself."""
+
+    def some(start: int) -> Ints:
+        own = terms._replace(tally=np.zeros_like(terms.tally))
+        _solve(own, jobs, row, results, (start, min(start + _JOBS_AT_ONCE, jobs.place.size)))
+        return own.tally
+
+    with ThreadPoolExecutor() as cores:
+        for tally in cores.map(some, range(0, jobs.place.size, _JOBS_AT_ONCE)):
+            terms.tally[:] += tally
+
+
 def solve(terms: Terms, jobs: Jobs, row: PumperRow | None = None) -> Results:
-    """Return the optimum of every job, by HiGHS where the simplex gave up."""
+    """
+    Return the optimum of every job, by HiGHS where the simplex gave up.
+
+    The cores share the jobs, and the order in which they do changes nothing.
+    """
     if row is None:
         row = PumperRow(np.zeros(jobs.allowed.shape), np.full(jobs.place.size, np.inf))
     count, (tankers, sites) = jobs.place.size, terms.fill_min.shape
     rows = tankers + terms.water_limit.shape[1] + 2
     results = Results(np.zeros(count), np.zeros((count, tankers, sites)), np.zeros((count, rows)))
-    _solve(terms, jobs, row, results)
+    _solve_all(terms, jobs, row, results)
     for j in np.flatnonzero(np.isnan(results.flow_gpm)):
         terms.tally[1] += 1
         each = rescued(terms, jobs, row, int(j))
