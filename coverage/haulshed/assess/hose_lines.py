@@ -30,7 +30,17 @@ class HoseLines:
     volume_binds: NDArray[np.bool_]  #: more volume would carry more
 
 
-def hose_lines(ground: Ground, there: Incidents, duration_min: NDArray[np.float64]) -> HoseLines:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LaidLines:
+    """Every hose line that can be laid, whatever the duration; arrays in step with each other."""
+
+    parcel: NDArray[np.int64]
+    site: NDArray[np.int64]
+    road_ft: NDArray[np.float64]
+    carried_gpm: NDArray[np.float64]  #: by pump and line
+
+
+def hose_lines(ground: Ground, laid: LaidLines, duration_min: NDArray[np.float64]) -> HoseLines:
     """
     Return the hose line that gives most at each parcel, over `duration_min` [min], shape (P,).
 
@@ -40,14 +50,11 @@ def hose_lines(ground: Ground, there: Incidents, duration_min: NDArray[np.float6
     site's rate, and the source's volume over the duration with its recharge. Of lines that give the
     same the one with the nearest site counts, then the first.
     """
-    parcel, lines = line_pairs(ground, there, duration_min)
-    return _best(len(duration_min), parcel, lines)
+    return _best(len(duration_min), laid.parcel, flowing(ground, laid, duration_min))
 
 
-def line_pairs(
-    ground: Ground, there: Incidents, duration_min: NDArray[np.float64]
-) -> tuple[NDArray[np.int64], HoseLines]:
-    """Return every hose line that can be laid: its parcel, and the line, in step with it."""
+def laid_lines(ground: Ground, there: Incidents) -> LaidLines:
+    """Return every hose line that can be laid."""
     supply_line = ground.inputs.scenario.supply_line
     road_ft = road_feet(
         ground.network, ground.site_points, there.access, reach_ft=supply_line.hose_reach_ft
@@ -57,15 +64,24 @@ def line_pairs(
     possible = np.isfinite(road_ft) & (there.engines >= takes[:, None])
     site, parcel = np.nonzero(possible & ground.site_serves[:, None])
     laid_ft = road_ft + ground.site_points.off_road_m[:, None] / M_PER_FT
-    carried_gpm = _carried(ground, there, site, parcel, laid_ft[site, parcel])
-    rate_gpm, volume_gpm = _given(ground, site, duration_min[parcel])
-    lines = HoseLines(
+    return LaidLines(
+        parcel=parcel,
         site=site,
         road_ft=road_ft[site, parcel],
-        gpm=np.minimum(np.minimum(carried_gpm, rate_gpm), volume_gpm),
-        volume_binds=volume_gpm < np.minimum(carried_gpm, rate_gpm),
+        carried_gpm=_carried(ground, there, site, parcel, laid_ft[site, parcel]),
     )
-    return parcel, lines
+
+
+def flowing(ground: Ground, laid: LaidLines, duration_min: NDArray[np.float64]) -> HoseLines:
+    """Return what flows over `duration_min` [min], shape (P,), in step with the lines laid."""
+    rate_gpm, volume_gpm = _given(ground, laid.site, duration_min[laid.parcel])
+    steady_gpm = np.minimum(laid.carried_gpm, rate_gpm)
+    return HoseLines(
+        site=laid.site,
+        road_ft=laid.road_ft,
+        gpm=np.minimum(steady_gpm, volume_gpm),
+        volume_binds=volume_gpm < steady_gpm,
+    )
 
 
 def _carried(

@@ -9,7 +9,7 @@ from haulshed.assess.answers import answers
 from haulshed.assess.build_ups import build_ups
 from haulshed.assess.clocked import clocked
 from haulshed.assess.ground import Ground, ground, site_reach
-from haulshed.assess.hose_lines import hose_lines
+from haulshed.assess.hose_lines import LaidLines, hose_lines, laid_lines
 from haulshed.assess.incidents import Incidents, incidents, take
 from haulshed.assess.rises import parcel_rises, rises_between
 from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
@@ -81,7 +81,8 @@ def work_out(inputs: Inputs, *, progress: Progress) -> Working:
     planned_min = np.full(len(inputs.parcels), float(scenario.operation.duration_min))
     held = shuttle_flows(base, there, need.needed_gpm, planned_min, progress=progress)
     progress("laying hose lines")
-    judged = _judged(base, there, need, held)
+    laid = laid_lines(base, there)
+    judged = _judged(base, there, need, held, laid)
     return Working(
         ground=base,
         found=found,
@@ -90,7 +91,7 @@ def work_out(inputs: Inputs, *, progress: Progress) -> Working:
         need=need,
         there=there,
         flows=held,
-        hose=hose_lines(base, there, judged.test_min),
+        hose=hose_lines(base, laid, judged.test_min),
         judged=judged,
     )
 
@@ -117,11 +118,11 @@ def shuttle_flows(
     )
 
 
-def _judged(base: Ground, there: Incidents, need: Need, held: Flows) -> Judged:
+def _judged(base: Ground, there: Incidents, need: Need, held: Flows, laid: LaidLines) -> Judged:
     """Work out anew, over the time that the needed water lasts, where a source's volume binds."""
     planned_min = base.inputs.scenario.operation.duration_min
     asked_min = judged_minutes(need.needed_gpm, need.needed_gal, planned_min)
-    hose = hose_lines(base, there, np.full(len(asked_min), planned_min))
+    hose = hose_lines(base, laid, np.full(len(asked_min), planned_min))
     test_min = np.where(held.volume_binds | hose.volume_binds, asked_min, planned_min)
     rows = np.flatnonzero(test_min != planned_min)
     places = places_of(base, take(there, rows), need.needed_gpm[rows], test_min[rows])

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from haulshed.assess.ground import Ground, ground, site_reach
-from haulshed.assess.hose_lines import line_pairs
+from haulshed.assess.hose_lines import flowing, laid_lines
 from haulshed.assess.incidents import Incidents, incidents
 from haulshed.assess.rises import parcel_rises
 from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
@@ -113,9 +113,9 @@ def world_of(inputs: Inputs, near: World | None = None) -> World:
     asked_min = judged_minutes(
         need.needed_gpm, need.needed_gal, float(scenario.operation.duration_min)
     )
-    parcel, lines = line_pairs(base, there, asked_min)
+    laid = laid_lines(base, there)
     lines_gpm = np.zeros((len(inputs.fill_sites), len(inputs.parcels)))
-    lines_gpm[lines.site, parcel] = lines.gpm
+    lines_gpm[laid.site, laid.parcel] = flowing(base, laid, asked_min).gpm
     return World(
         ground=base,
         found=found,
