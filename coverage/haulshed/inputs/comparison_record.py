@@ -41,12 +41,12 @@ class _Summary(BaseModel):
 
 def read_comparison(
     folder: Path, *, input_sha256: Mapping[str, str], scenario_name: str
-) -> Sequence[OptionTold]:
+) -> tuple[Sequence[OptionTold], bool]:
     """
-    Return the options of a comparison in `folder`; none if there is none.
+    Return the options of a comparison in `folder`, none if there is none, and if it is out of date.
 
-    A comparison of other inputs or of another scenario says nothing of this district and is left
-    out too.
+    A comparison of other inputs or of another scenario says nothing of this district: its options
+    are left out.
 
     Raises
     ------
@@ -54,7 +54,7 @@ def read_comparison(
         If the files are there and cannot be read.
     """
     if not (folder / _SUMMARY_FILE).is_file() or not (folder / _RUN_FILE).is_file():
-        return ()
+        return (), False
     try:
         record: Any = json.loads(read_text(folder / _RUN_FILE, _RUN_FILE))
         summary = _Summary.model_validate_json(read_text(folder / _SUMMARY_FILE, _SUMMARY_FILE))
@@ -64,8 +64,8 @@ def read_comparison(
         raise InputError(msg) from error
     same = all(then.get(name) == sha256 for name, sha256 in input_sha256.items())
     if not same or summary.scenario != scenario_name:
-        return ()
-    return tuple(
+        return (), True
+    told = tuple(
         OptionTold(
             title=option.title,
             capital=option.capital,
@@ -77,3 +77,4 @@ def read_comparison(
         )
         for option in summary.options
     )
+    return told, False

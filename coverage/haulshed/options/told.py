@@ -2,6 +2,12 @@
 
 from dataclasses import dataclass
 
+#: What is said of a comparison that is of other inputs or of another scenario.
+OUT_OF_DATE = (
+    "The comparison that was found is of other inputs or of another scenario and is left out. Run"
+    " haulshed compare again."
+)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OptionTold:

@@ -46,6 +46,11 @@ def dictionary() -> tuple[Entry, ...]:
     return (*inputs, *outputs, *_keys(Scenario, ""), *_option_keys())
 
 
+def scenario_entries() -> tuple[Entry, ...]:
+    """Return the scenario's keys alone, in the order declared."""
+    return tuple(_keys(Scenario, ""))
+
+
 def as_text(entries: tuple[Entry, ...]) -> str:
     """Return the dictionary for a terminal."""
     lines: list[str] = []

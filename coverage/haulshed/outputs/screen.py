@@ -119,13 +119,12 @@ def evidence_text(evidence: Evidence, *, files: Iterable[Path]) -> str:
     return "\n".join(lines)
 
 
-def report_text(result: Result, *, options: int, files: Iterable[Path]) -> str:
-    """Return the answers with counts, whether options are in the report, and where it is."""
+def report_text(result: Result, *, options: str, files: Iterable[Path]) -> str:
+    """Return the answers with counts, what options would bring, and where the report is."""
     figures: Mapping[str, Any] = result.summary
     lines = [f"Board report for {figures['district']}: {figures['parcels']:,} parcels", ""]
     lines += _verdict_lines(figures["verdicts"], figures["parcels"])
-    compared = f"Options compared, in the report: {options:,}"
-    lines += ["", compared if options else "No options in it: haulshed compare makes a comparison."]
+    lines += ["", *textwrap.wrap(options, _WIDTH)]
     lines += ["", *textwrap.wrap(CAUTION, _WIDTH), "", *(f"Written: {file}" for file in files)]
     return "\n".join(lines)
 

@@ -8,7 +8,7 @@ import pandas as pd
 from openpyxl import Workbook
 
 from haulshed.case import CAUTION, Provenance, Result
-from haulshed.outputs.dictionary import Entry, dictionary
+from haulshed.outputs.dictionary import Entry, scenario_entries
 from haulshed.outputs.layers import as_written, layers_of, meanings
 from haulshed.outputs.measures import converted
 from haulshed.outputs.paper_trail import short_hashes
@@ -67,10 +67,9 @@ def _flat(layer: gpd.GeoDataFrame) -> pd.DataFrame:
 def _scenario(provenance: Provenance) -> Sheet:
     values = provenance.scenario.model_dump(mode="json")
     header = ("section", "key", "value", "unit", "meaning", "source of the default")
-    keys = [entry for entry in dictionary() if entry.part.startswith("[")]
     rows = [
         [entry.part, entry.name, _value(values, entry), entry.unit, entry.meaning, entry.source]
-        for entry in keys
+        for entry in scenario_entries()
     ]
     return Sheet(name="scenario", header=header, rows=rows)
 

@@ -10,6 +10,7 @@ from haulshed.inputs.comparison_record import read_comparison
 from haulshed.inputs.district import read_district
 from haulshed.outputs.report.folder import HTML_FILE, PDF_FILE, write_report
 from haulshed.outputs.report.told import Told
+from haulshed.outputs.report.where import best_option
 from haulshed.outputs.screen import report_text
 from haulshed.pipeline.record import as_json_text, provenance, quiet
 from haulshed.units import System
@@ -28,7 +29,7 @@ class Reported:
     def as_text(self) -> str:
         """Return the answer in a few lines, and where the report is."""
         files = [self.out / PDF_FILE, self.out / HTML_FILE]
-        return report_text(self.told.result, options=len(self.told.options), files=files)
+        return report_text(self.told.result, options=best_option(self.told), files=files)
 
     def as_json(self) -> str:
         """Return the answer for machines."""
@@ -63,15 +64,17 @@ def report(  # noqa: PLR0913 — one argument an option
     read = read_district(
         district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
     )
+    options, out_of_date = read_comparison(
+        compared or read.folder / _COMPARE_FOLDER,
+        input_sha256=read.input_sha256,
+        scenario_name=read.scenario_name,
+    )
     told = Told(
         result=assess(read.inputs, progress=progress),
         provenance=provenance(read),
         findings=doubts(read.inputs, progress=progress),
-        options=read_comparison(
-            compared or read.folder / _COMPARE_FOLDER,
-            input_sha256=read.input_sha256,
-            scenario_name=read.scenario_name,
-        ),
+        options=options,
+        out_of_date=out_of_date,
         units=units or read.units,
     )
     folder = out or read.folder / "out"

@@ -359,6 +359,40 @@ def test_the_command_writes_both_and_says_where(tiny_district: Callable[..., Pat
     assert {file.name for file in (folder / "out").iterdir()} == {
         *("report.pdf", "report.html", "report.json")
     }
-    for words in ("Board report for Tiny: 3 parcels", "No options in it", "report.pdf"):
+    for words in ("Board report for Tiny: 3 parcels", "No options were compared", "report.pdf"):
         assert words in printed
     assert CAUTION[:60] in printed
+
+
+OPTIONS = """\
+[option.tanker]
+title = "A third tanker"
+capital = 300000
+yearly = 5000
+life_years = 25
+[[option.tanker.change]]
+do = "add unit"
+[option.tanker.change.row]
+unit_id = "T-3"
+station_id = "S-1"
+kind = "tanker"
+tank_gal = 3000
+dump_gpm = 1200
+pump_gpm = 500
+"""
+
+
+def test_a_comparison_is_taken_in_while_it_is_of_the_same_inputs(
+    tiny_district: Callable[..., Path],
+) -> None:
+    folder = tiny_district()
+    (folder / "options.toml").write_text(OPTIONS, encoding="utf-8")
+    haulshed("compare", folder)
+    assert "1 options compared" in " ".join(haulshed("report", folder).split())
+    assert "A third tanker" in (folder / "out" / "report.html").read_text(encoding="utf-8")
+    with (folder / "stations.csv").open("a", encoding="utf-8") as file:
+        file.write("\n")
+    assert "is left out. Run haulshed compare again" in " ".join(haulshed("report", folder).split())
+    html = (folder / "out" / "report.html").read_text(encoding="utf-8")
+    assert "A third tanker" not in html
+    assert "is of other inputs or of another scenario" in html

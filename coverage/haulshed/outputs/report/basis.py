@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 
 from haulshed.assess.findings import Weight
 from haulshed.case import CAUTION
-from haulshed.outputs.dictionary import dictionary
+from haulshed.outputs.dictionary import scenario_entries
 from haulshed.outputs.paper_trail import made_on
 from haulshed.outputs.report.blocks import Block, Heading, Lines, Paragraph, Table
 from haulshed.outputs.report.method import FORMULAS, METHOD, SOURCES
@@ -33,12 +33,11 @@ def assumptions_told(told: Told) -> Iterator[Block]:
     )
     scenario = told.provenance.scenario.model_dump(mode="json")
     rows = []
-    for entry in dictionary():
-        if entry.part.startswith("["):
-            value = _value(scenario, f"{entry.part.strip('[]')}.{entry.name}")
-            own = "" if value == entry.needs.removesuffix(".0") else " *"
-            unit = f" {entry.unit}" if entry.unit else ""
-            rows.append([entry.meaning.partition(" [")[0], f"{value}{unit}{own}", entry.source])
+    for entry in scenario_entries():
+        value = _value(scenario, f"{entry.part.strip('[]')}.{entry.name}")
+        own = "" if value == entry.needs.removesuffix(".0") else " *"
+        unit = f" {entry.unit}" if entry.unit else ""
+        rows.append([entry.meaning.partition(" [")[0], f"{value}{unit}{own}", entry.source])
     yield Table(header=["Assumption", "Value", "Source of the default"], rows=rows)
 
 

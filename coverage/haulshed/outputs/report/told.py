@@ -23,6 +23,7 @@ class Told:
     findings: Findings
     options: Sequence[OptionTold]  #: of a comparison, if one was made of the same inputs
     units: System
+    out_of_date: bool = False  #: a comparison was found that is not of these inputs
 
     @property
     def counts(self) -> Mapping[str, int]:

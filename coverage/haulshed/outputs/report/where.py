@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from haulshed.case import Result
+from haulshed.options.told import OUT_OF_DATE
 from haulshed.outputs.report.areas import HELD, NOT_HELD, by_area, by_own_areas
 from haulshed.outputs.report.blocks import Block, Heading, Paragraph, Picture, Table
 from haulshed.outputs.report.charts import DRAWN, cause_bars, held_curve
@@ -27,6 +28,8 @@ from haulshed.units import UNITS, factor_between
 def best_option(told: Told) -> str:
     """Return what the options compared would bring, in a sentence or two."""
     lifted = [option for option in told.options if option.lifted > 0]
+    if told.out_of_date:
+        return OUT_OF_DATE
     if not told.options:
         return (
             "No options were compared. Write them into options.toml and run haulshed compare; what"
