@@ -172,7 +172,7 @@ def _listed(parcels: int, parcel: NDArray[np.int64], ids: Objects) -> Objects:
     return listed
 
 
-def _first_due(working: Working) -> Objects:
+def first_due(working: Working) -> Objects:
     """Return the station from which the first engine comes; None where none does."""
     units, there = working.ground.assignment, working.there
     arrival_min = np.where(units.is_engine, there.arrival_min, np.inf)
@@ -199,7 +199,7 @@ def _units(working: Working) -> dict[str, object]:
         "tankers": there.tankers,
         "tankers_needed": pd.array(np.where(needed >= 0, needed, np.nan)).astype("Int64"),
         "engines": there.engines,
-        "first_due": _first_due(working),
+        "first_due": first_due(working),
         "first_engine_min": first_min(there, units.is_engine),
         "first_tanker_min": first_min(there, units.is_tanker),
         "last_tanker_min": np.where(held.sustained_gpm > 0, last_min, np.nan),

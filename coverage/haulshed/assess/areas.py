@@ -3,9 +3,10 @@
 from difflib import get_close_matches
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
-from haulshed.assess.working import Working
+from haulshed.case import Inputs
 from haulshed.errors import InputError
 
 #: Area of a property of which no area is known, or to which no engine comes.
@@ -14,28 +15,29 @@ NO_AREA, NOBODY = "no area given", "nobody comes"
 _NEAR = 3
 
 
-def areas_of(working: Working) -> NDArray[np.object_]:
+def areas_of(inputs: Inputs, first_due: "pd.Series[str]") -> "pd.Series[str]":
     """
     Return the area of each parcel.
 
     The parcels' own column ``area`` where any has one; else the name of the station from which the
     first engine comes.
+
+    Parameters
+    ----------
+    inputs
+        The district.
+    first_due
+        Id of that station by parcel, in their order; empty where nobody comes.
     """
-    given = working.ground.inputs.parcels.get("area")
+    given = inputs.parcels.get("area")
     if given is not None and given.notna().any():
-        return np.asarray(given.fillna(NO_AREA).astype(str).to_numpy(dtype=object))
-    units, stations = working.ground.assignment, working.ground.inputs.stations
-    ids = stations["station_id"].astype(str)
-    names = stations["name"].fillna("").astype(str)
-    called = names.where(names != "", ids).to_numpy(dtype=object)
-    arrival_min = np.where(units.is_engine, working.there.arrival_min, np.inf)
-    areas = np.full(len(arrival_min), NOBODY, dtype=object)
-    rows = np.flatnonzero(np.isfinite(arrival_min).any(axis=1))
-    areas[rows] = called[units.station[arrival_min[rows].argmin(axis=1)]]
-    return areas
+        return pd.Series(given.fillna(NO_AREA).astype(str).to_numpy(), index=first_due.index)
+    stations = inputs.stations.set_index("station_id")["name"]
+    names = first_due.map(stations.to_dict())
+    return names.where(names.fillna("") != "", first_due).fillna(NOBODY).astype(str)
 
 
-def in_area(working: Working, area: str) -> NDArray[np.bool_]:
+def in_area(inputs: Inputs, first_due: "pd.Series[str]", area: str) -> NDArray[np.bool_]:
     """
     Return which parcels are in an area.
 
@@ -44,10 +46,10 @@ def in_area(working: Working, area: str) -> NDArray[np.bool_]:
     InputError
         If none is; the message names near areas.
     """
-    areas = areas_of(working)
+    areas = areas_of(inputs, first_due)
     held = np.asarray(areas == area, dtype=np.bool_)
     if not held.any():
-        known = sorted(set(areas.tolist()))
+        known = sorted(set(areas))
         near = get_close_matches(area, known, n=_NEAR)
         hint = f"Near ones: {', '.join(near)}." if near else f"There are: {', '.join(known[:9])}."
         msg = f"parcels: no parcel is in an area '{area}'. {hint}"

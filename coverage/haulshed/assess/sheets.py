@@ -8,7 +8,7 @@ import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
-from haulshed.assess.answers import answers, judged
+from haulshed.assess.answers import answers, first_due, judged
 from haulshed.assess.areas import in_area
 from haulshed.assess.call_order import (
     EngineCalled,
@@ -119,7 +119,7 @@ def ids_of(
     working = work_out(inputs, progress=progress)
     chosen = np.ones(len(inputs.parcels), dtype=np.bool_)
     if area is not None:
-        chosen &= in_area(working, area)
+        chosen &= in_area(inputs, pd.Series(first_due(working)), area)
     if only_short:
         verdicts, _ = judged(working)
         chosen &= np.array([verdict == Verdict.SHORT for verdict in verdicts], dtype=np.bool_)

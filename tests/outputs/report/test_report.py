@@ -16,11 +16,12 @@ import pytest
 from click.testing import CliRunner
 from pypdf import PdfReader
 
+from haulshed.assess.areas import NOBODY
 from haulshed.assess.findings import Finding, Findings, Weight
 from haulshed.case import CAUTION, Provenance, Result
 from haulshed.cli import main
 from haulshed.options.told import OptionTold
-from haulshed.outputs.report.areas import NOBODY, by_area
+from haulshed.outputs.report.areas import by_area
 from haulshed.outputs.report.blocks import BREAK, Report, Table
 from haulshed.outputs.report.content import board_report
 from haulshed.outputs.report.page import report_html

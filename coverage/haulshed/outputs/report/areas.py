@@ -2,31 +2,13 @@
 
 import pandas as pd
 
+from haulshed.assess.areas import areas_of
 from haulshed.case import Result
 from haulshed.tables.answers import Verdict
 
 #: Answers that hold the needed flow, and those that do not.
 HELD = (Verdict.HOSE_LINE, Verdict.NURSE, Verdict.DUMP_SITE)
 NOT_HELD = (Verdict.SHORT, Verdict.NONE)
-#: Area of a property of which no area is known, or to which nobody comes.
-NO_AREA = "no area given"
-NOBODY = "nobody comes"
-
-
-def areas_of(result: Result) -> "pd.Series[str]":
-    """
-    Return the area of each parcel.
-
-    The parcels' own column `area` where any has one; else the name of the station from which the
-    first engine comes.
-    """
-    given = result.inputs.parcels.get("area")
-    if given is not None and given.notna().any():
-        return pd.Series(given.fillna(NO_AREA).astype(str).to_numpy(), index=result.parcels.index)
-    stations = result.stations.set_index("station_id")["name"]
-    ids = result.parcels["first_due"]
-    names = ids.map(stations.to_dict())
-    return names.where(names.fillna("") != "", ids).fillna(NOBODY).astype(str)
 
 
 def by_own_areas(result: Result) -> bool:
@@ -45,7 +27,7 @@ def by_area(result: Result) -> pd.DataFrame:
     parcels = result.parcels
     frame = pd.DataFrame(
         {
-            "area": areas_of(result),
+            "area": areas_of(result.inputs, parcels["first_due"]),
             "verdict": parcels["verdict"].astype(str),
             "tight": parcels["tight"].astype(bool),
             "sustained_gpm": parcels["sustained_gpm"].where(

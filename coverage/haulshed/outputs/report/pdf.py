@@ -1,13 +1,7 @@
-"""The report as PDF, typeset by Typst: no network, fonts that come along."""
+"""The report as PDF."""
 
-import json
 from collections.abc import Mapping
-from datetime import datetime
 from pathlib import Path
-from typing import Any
-
-import matplotlib as mpl
-import typst
 
 from haulshed.outputs.report.blocks import (
     Block,
@@ -19,10 +13,9 @@ from haulshed.outputs.report.blocks import (
     Table,
     breakable,
 )
+from haulshed.outputs.typeset import typeset
 
 _TEMPLATE = Path(__file__).parent / "report.typ"
-#: matplotlib brings DejaVu Sans along: Latin, Greek, Cyrillic, Hebrew, Arabic.
-_FONTS = Path(mpl.get_data_path()) / "fonts" / "ttf"
 #: Letters of a column of words beyond which it gets no wider.
 _WIDEST_WORDS = 44
 #: Rows that a column's width is measured on.
@@ -31,11 +24,6 @@ _ROWS_MEASURED = 300
 
 def report_pdf(report: Report) -> bytes:
     """Return the report as PDF; the same report gives the same bytes."""
-    pictures = {
-        f"{block.name}.svg": block.svg.encode()
-        for block in report.blocks
-        if isinstance(block, Picture)
-    }
     told = {
         "title": report.title,
         "origin": report.origin,
@@ -44,18 +32,10 @@ def report_pdf(report: Report) -> bytes:
         "paper": report.paper,
         "blocks": [_plain(block) for block in report.blocks],
     }
-    files: Any = {  # typst takes files by name; its stubs say one file only
-        "main.typ": _TEMPLATE.read_bytes(),
-        "report.json": json.dumps(told, ensure_ascii=False).encode(),
-        **pictures,
+    pictures = {
+        f"{block.name}.svg": block.svg for block in report.blocks if isinstance(block, Picture)
     }
-    made = datetime.fromisoformat(report.made)
-    compiler = typst.Compiler(font_paths=[_FONTS])
-    pdf = compiler.compile(files, format="pdf", timestamp=made)
-    if not isinstance(pdf, bytes):
-        msg = f"Typst gave {type(pdf).__name__}, not the bytes of one PDF"
-        raise TypeError(msg)
-    return pdf
+    return typeset(_TEMPLATE, told, pictures=pictures, made=report.made)
 
 
 def _plain(block: Block) -> Mapping[str, object]:

@@ -1,9 +1,10 @@
 """The clock at one property in words: what happens when, and what runs out first."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from haulshed.assess.call_order import TankerCalled
 from haulshed.assess.sheets import Sheet
+from haulshed.clock.story import Gap
 from haulshed.outputs.sheet.names import named
 from haulshed.outputs.wording import LIMIT_MEANS, Wording, minute
 from haulshed.tables.answers import LimitedBy
@@ -36,11 +37,17 @@ def timeline(sheet: Sheet, wording: Wording) -> Iterator[tuple[str, str]]:
             )
             for gap in played.gaps[:_GAPS]
         ),
+        *_more_gaps(played.gaps[_GAPS:]),
         (played.overhaul_min, "the planned duration is over: overhaul"),
     ]
     happening = [(when, what) for when, what in moments if when is not None]
     for when, what in sorted(happening, key=lambda one: one[0]):
         yield minute(when), what
+
+
+def _more_gaps(gaps: Sequence[Gap]) -> Iterator[tuple[float, str]]:
+    if gaps:
+        yield gaps[0].from_min, f"more GAPS, {len(gaps)} of them, to min {minute(gaps[-1].to_min)}"
 
 
 def _first(sheet: Sheet) -> list[TankerCalled]:

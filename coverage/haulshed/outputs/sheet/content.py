@@ -97,7 +97,7 @@ def _number(sheet: Sheet, column: str) -> float | None:
 def _answer(sheet: Sheet, wording: Wording) -> str:
     verdict = Verdict(str(sheet.answer["verdict"]))
     needed_gpm, held_gpm = _number(sheet, "needed_gpm"), _number(sheet, "sustained_gpm") or 0.0
-    hauled = f"hauled water: {wording.flow(held_gpm)}"
+    hauled = f"hauled water: {_flow(held_gpm, wording)}"
     if verdict is Verdict.HOSE_LINE:
         far = wording.whole(_number(sheet, "hose_site_ft") or 0.0, "ft")
         hose = f"Lay hose from {named(str(sheet.answer['hose_site_id']))}, {far} by road"
@@ -161,8 +161,14 @@ def _site(sheet: Sheet, site: SiteDrives, wording: Wording) -> SiteWords:
 def _carries(sheet: Sheet, site: SiteDrives, wording: Wording) -> str:
     if not site.carries_gpm:
         return "in reserve" if _number(sheet, "sustained_gpm") else "carries nothing"
-    told = wording.flow(site.carries_gpm)
-    return f"carries under {wording.flow_step}" if told.startswith("0 ") else f"carries {told}"
+    return f"carries {_flow(site.carries_gpm, wording)}"
+
+
+def _flow(flow_gpm: float, wording: Wording) -> str:
+    """Return a flow rounded down; one that would be nothing then is said to be under a step."""
+    told = wording.flow(flow_gpm)
+    little = flow_gpm > SLACK_GPM and told.startswith("0 ")
+    return f"under {wording.flow_step}" if little else told
 
 
 def _others(site: SiteDrives) -> Iterator[str]:
@@ -194,7 +200,7 @@ def _tanker(
         f"{named(one.unit_id)} ({named(one.station_id)})",
         wording.whole(one.tank_gal, "gal"),
         minute(one.arrival_min),
-        f"{wording.flow(one.flow_gpm)}{by}{', enough' if enough else ''}",
+        f"{_flow(one.flow_gpm, wording)}{by}{', enough' if enough else ''}",
     )
 
 
@@ -260,7 +266,7 @@ def _around(sheet: Sheet, dump: DumpPlace) -> Iterator[str]:
     if dump.circuit is None:
         yield (
             "DEAD END for tankers: no other way back to the fill site. Keep room to turn and to"
-            " pass; no more than one tanker at the entrance."
+            " pass."
         )
         return
     come, go = dump.circuit.loaded.steps[-1], dump.circuit.empty.steps[0]

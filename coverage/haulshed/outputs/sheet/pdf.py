@@ -1,20 +1,14 @@
-"""Sheets as PDF, typeset by Typst: no network, fonts that come along."""
+"""Sheets as PDF."""
 
-import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from datetime import datetime
 from pathlib import Path
-
-import matplotlib as mpl
-import typst
 
 from haulshed.case import CAUTION
 from haulshed.outputs.sheet.content import SheetWords
+from haulshed.outputs.typeset import typeset
 
 _TEMPLATE = Path(__file__).parent / "sheet.typ"
-#: matplotlib brings DejaVu Sans along: Latin, Greek, Cyrillic, Hebrew, Arabic.
-_FONTS = Path(mpl.get_data_path()) / "fonts" / "ttf"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,22 +34,12 @@ class Style:
 
 def sheets_pdf(pages: Sequence[Page], style: Style) -> bytes:
     """Return a page a property as PDF; the same pages give the same bytes."""
-    files = {"main.typ": _TEMPLATE.read_bytes()}
+    pictures: dict[str, str] = {}
     told = []
     for number, page in enumerate(pages):
         maps = {"overview": f"{number}-ways.svg", "entrance_map": f"{number}-entrance.svg"}
-        files[maps["overview"]] = page.overview.encode()
-        files[maps["entrance_map"]] = page.entrance_map.encode()
+        pictures[maps["overview"]] = page.overview
+        pictures[maps["entrance_map"]] = page.entrance_map
         told.append(asdict(page.words) | maps)
     shared = {"caution": CAUTION, "sheets": told} | asdict(style)
-    files["sheets.json"] = json.dumps(shared, ensure_ascii=False).encode()
-    pdf: object = typst.compile(  # type: ignore[call-overload]  # its stubs leave out files by name
-        files,
-        format="pdf",
-        font_paths=[str(_FONTS)],
-        timestamp=int(datetime.fromisoformat(style.made).timestamp()),
-    )
-    if not isinstance(pdf, bytes):
-        msg = f"Typst gave {type(pdf).__name__}, not the bytes of one PDF"
-        raise TypeError(msg)
-    return pdf
+    return typeset(_TEMPLATE, shared, pictures=pictures, made=style.made)
