@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from haulshed.case import BASE_SCENARIO, CAUTION, Result
 from haulshed.outputs.map_page import map_html
@@ -46,11 +47,37 @@ class Page(HTMLParser):
 
     def popups(self, table: str) -> list[str]:
         """Return the popups as the page's script puts them together."""
-        templates = self.data["page"]["templates"]
-        return [
-            "".join(templates[number].format(*values) for number, *values in packed)
-            for packed in self.data[table]["popup"]
-        ]
+        said, page = self.data[table]["popup"], self.data["page"]
+        columns = [iter(list(zip(*kind, strict=True))) for kind in said["columns"]]
+        found = []
+        for kind in said["of"]:
+            shape = said["shapes"][kind]
+            codes = iter(next(columns[kind]) if said["columns"][kind] else ())
+            gaps = [[words[next(codes)] for words in page["words"][number]] for number in shape]
+            texts = zip(shape, gaps, strict=True)
+            found.append("".join(page["templates"][n].format(*values) for n, values in texts))
+        return found
+
+    def outlines(self, table: str) -> list[list[NDArray[np.float64]]]:
+        """Return the lines of each row [degrees], as the page's script unfolds them."""
+        shape = self.data[table]["shape"]
+        places = np.cumsum(np.array(shape["moves"]).reshape(-1, 2), axis=0) / 1e6
+        lines = iter(np.split(places, np.cumsum(shape["points"])[:-1]))
+        return [[next(lines) for _ in range(count)] for count in shape["lines"]]
+
+    def places(self, table: str, column: str) -> NDArray[np.float64]:
+        """Return a place a row [degrees], NaN where there is none."""
+        first = np.array([lines[0][0] for lines in self.outlines(table)])
+        away = self.data[table][column]
+        columns = np.array([away["east"], away["north"]], dtype=np.float64)
+        return np.asarray(first + columns.T / 1e6)
+
+
+def rows_in(column: Any) -> int:
+    """Return how many rows a column of the page has."""
+    if isinstance(column, dict):
+        column = next(column[name] for name in ("of", "lines", "east") if name in column)
+    return len(column)
 
 
 def drawn(result: Result, **options: Any) -> str:
@@ -100,7 +127,7 @@ def test_folium_s_other_libraries_are_left_out(html: str) -> None:
 
 
 def test_every_layer_and_switch_is_there(page: Page, result: Result) -> None:
-    sizes = {name: len(table["popup"]) for name, table in page.data.items() if name != "page"}
+    sizes = {name: rows_in(table["popup"]) for name, table in page.data.items() if name != "page"}
     assert sizes == {
         "parcels": len(result.parcels),
         "roads": len(result.roads),
@@ -108,7 +135,7 @@ def test_every_layer_and_switch_is_there(page: Page, result: Result) -> None:
         "stations": len(result.stations),
     }
     for table in ("parcels", "roads", "fill_sites", "stations"):
-        assert {len(column) for column in page.data[table].values()} == {sizes[table]}
+        assert {rows_in(column) for column in page.data[table].values()} == {sizes[table]}
     inputs = [a for tag, a in page.elements if tag == "input" and "name" in a]
     assert {a["name"] for a in inputs} == {
         "parcels",
@@ -182,16 +209,15 @@ def test_no_text_of_the_data_becomes_markup(html: str, page: Page) -> None:
 
 
 def test_places_come_back_to_where_they_are(page: Page, polygons: Result) -> None:
-    table = Page(drawn(polygons)).data["parcels"]
     outlines = polygons.parcels.to_crs(4326).geometry
-    for lines, outline in zip(table["shape"], outlines, strict=True):
+    drawn_lines = Page(drawn(polygons)).outlines("parcels")
+    for lines, outline in zip(drawn_lines, outlines, strict=True):
         assert len(lines) == 1
-        corners = np.cumsum(np.array(lines[0]).reshape(-1, 2), axis=0) / 1e6
-        np.testing.assert_allclose(corners, np.array(outline.exterior.coords), atol=1e-6)
-    places = np.array(page.data["parcels"]["at"]) / 1e6
+        np.testing.assert_allclose(lines[0], np.array(outline.exterior.coords), atol=1e-6)
+    places = page.places("parcels", "at")
     np.testing.assert_allclose(places, polygons.parcels[["lon", "lat"]], atol=1e-6)
-    without = [place for place in page.data["parcels"]["access"] if not place]
-    assert len(without) == polygons.parcels["access_lon"].isna().sum() > 0
+    without = np.isnan(page.places("parcels", "access")).all(axis=1)
+    assert without.sum() == polygons.parcels["access_lon"].isna().sum() > 0
 
 
 def test_a_district_across_180_degrees_stays_in_one_piece(polygons: Result) -> None:
@@ -203,9 +229,9 @@ def test_a_district_across_180_degrees_stays_in_one_piece(polygons: Result) -> N
         name: getattr(polygons, name).iloc[:0].set_crs(32701, allow_override=True)
         for name in ("roads", "fill_sites", "stations")
     }
-    data = Page(drawn(_with(polygons, moved, empty))).data["parcels"]
-    lon = [lines[0][0] / 1e6 for lines in data["shape"]] + [at[0] / 1e6 for at in data["at"]]
-    assert max(lon) - min(lon) < 1
+    page = Page(drawn(_with(polygons, moved, empty)))
+    lon = [line[:, 0] for lines in page.outlines("parcels") for line in lines]
+    assert np.ptp(np.concatenate([*lon, page.places("parcels", "at")[:, 0]])) < 1
 
 
 def _with(result: Result, parcels: Any, layers: dict[str, Any]) -> Result:
@@ -215,7 +241,7 @@ def _with(result: Result, parcels: Any, layers: dict[str, Any]) -> Result:
 
 def test_layers_may_be_empty(bare: Result) -> None:
     page = Page(drawn(bare))
-    assert page.data["parcels"]["popup"] == page.data["stations"]["popup"] == []
+    assert page.popups("parcels") == page.popups("stations") == []
     assert "Hose line" in page.text
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from haulshed.case import Result
 from haulshed.outputs.map_clock import clock_column
-from haulshed.outputs.map_geometry import Degrees
+from haulshed.outputs.map_geometry import Degrees, Outlines
 from haulshed.outputs.palette import FLOW_BREAKS_GPM, NO_STOP, STATION_SIGN, site_sign
 from haulshed.outputs.phrases import Phrasebook
 from haulshed.outputs.popups import (
@@ -32,8 +32,8 @@ from haulshed.tables.fill_sites import SiteKind
 
 #: Answers that mean: at the needed flow a dump site cannot be supplied.
 NOT_SUPPLIED = (Verdict.SHORT, Verdict.NONE)
-#: One table: a list a column, all of one length.
-Columns = dict[str, list[Any]]
+#: One table: a column by its name; outlines and popups are columns of columns.
+Columns = dict[str, Any]
 
 
 def not_supplied(parcels: pd.DataFrame) -> "pd.Series[bool]":
@@ -73,21 +73,23 @@ class MapTables:
         names = dict(zip(sites["site_id"].astype(str), sites["name"].fillna(""), strict=True))
         popup = ParcelPopup(wording=self.wording, site_names=names)
         order = {verdict: number for number, verdict in enumerate(Verdict)}
+        outlines = self.degrees.outlines(frame.geometry)
         return {
             "id": frame["parcel_id"].astype(str).tolist(),
-            "shape": self.degrees.shapes(frame.geometry),
-            "at": self.degrees.places(frame[["lon", "lat"]].to_numpy(dtype=np.float64)),
-            "access": self.degrees.places(
-                frame[["access_lon", "access_lat"]].to_numpy(dtype=np.float64)
-            ),
+            "shape": outlines.columns(),
+            "at": self._away(frame[["lon", "lat"]], outlines),
+            "access": self._away(frame[["access_lon", "access_lat"]], outlines),
             "verdict": [order[Verdict(word)] for word in frame["verdict"]],
             "flow": flow_classes(frame["sustained_gpm"].fillna(0.0)).tolist(),
             **self._held_90(),
             "cross": not_supplied(frame).astype(int).tolist(),
             "tight": frame["tight"].astype(int).tolist(),
-            "popup": [self.book.packed(popup.phrases(row)) for row in rows(frame)],
+            "popup": self.book.packed(popup.phrases(row) for row in rows(frame)),
             **clock_column(self.result, self.wording),
         }
+
+    def _away(self, places: pd.DataFrame, outlines: Outlines) -> Columns:
+        return self.degrees.away(places.to_numpy(dtype=np.float64), outlines.first)
 
     def _held_90(self) -> Columns:
         """Return the class of the flow held 9 times in 10, if incidents were drawn."""
@@ -99,9 +101,9 @@ class MapTables:
         """Return the roads: line, flow class, popup."""
         frame = self.result.roads
         return {
-            "shape": self.degrees.shapes(frame.geometry),
+            "shape": self.degrees.outlines(frame.geometry).columns(),
             "flow": flow_classes(frame["sustained_gpm"]).tolist(),
-            "popup": [self.book.packed(road_phrases(row, self.wording)) for row in rows(frame)],
+            "popup": self.book.packed(road_phrases(row, self.wording) for row in rows(frame)),
         }
 
     def fill_sites(self) -> Columns:
@@ -119,7 +121,7 @@ class MapTables:
             "rank": _ranks(table),
             "open": [int(not known(row["why_not"])) for row in table],
             "label": [self._site_label(row) for row in table],
-            "popup": [self.book.packed(site_phrases(row, self.wording)) for row in table],
+            "popup": self.book.packed(site_phrases(row, self.wording) for row in table),
         }
 
     def stations(self) -> Columns:
@@ -136,12 +138,10 @@ class MapTables:
             "ink": [STATION_SIGN.ink] * len(table),
             "open": [int(bool(row["on_road"])) for row in table],
             "label": [[place_name(row, "station_id")] for row in table],
-            "popup": [
-                self.book.packed(
-                    station_phrases(row, units.get(str(row["station_id"]), []), self.wording)
-                )
+            "popup": self.book.packed(
+                station_phrases(row, units.get(str(row["station_id"]), []), self.wording)
                 for row in table
-            ],
+            ),
         }
 
     def boundary(self) -> list[list[int]]:

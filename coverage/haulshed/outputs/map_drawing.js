@@ -2,14 +2,13 @@
 "use strict";
 
 function haulshedDrawing(map, tables, shown) {
-  const { crosses, distance, groups, inside, item, latLng, line, place, trace } = haulshedPlane;
-  const shapes = (table) => table.shape.map((lines) => item(lines.map(line)));
+  const { around, crosses, distance, groups, inside, latLng, line, onPlane, pixelsTaken, place, places, trace } = haulshedPlane;
 
-  const { page, parcels, roads, sites, stations } = tables;
-  const areas = shapes(parcels);
-  const ways = shapes(roads);
-  const edge = item(page.boundary.map(line));
-  const homes = parcels.at.map(place);
+  const { page, parcels, roads, sites, stations, areas, ways } = tables;
+  const edge = page.boundary.map(line);
+  const homesAt = places(parcels.at, areas), homes = onPlane(homesAt);
+  const plates = haulshedPlates(map.getContainer(), () => parcelSheet.redraw());
+  const access = onPlane(places(parcels.access, areas));
 
   /* A map of several states of the district carries `views`: what differs from the first one. The
      rows of parcels and roads are the same in all of them. */
@@ -40,10 +39,27 @@ function haulshedDrawing(map, tables, shown) {
     return known.get(number);
   }
 
-  const popup = (packed) => packed.map(([number, ...values]) => {
-    let next = 0;
-    return page.templates[number].replace(/\{\}/g, () => values[next++]);
-  }).join("");
+  /* ---- what is said of a row: the templates of its kind, each gap filled ---- */
+
+  const ranks = new Map();
+
+  /* How many popups of its kind stand before each. */
+  function ranksOf(said) {
+    if (!ranks.has(said)) {
+      const before = new Int32Array(said.shapes.length);
+      ranks.set(said, Int32Array.from(said.of, (kind) => before[kind]++));
+    }
+    return ranks.get(said);
+  }
+
+  function popup(said, row) {
+    const kind = said.of[row], rank = ranksOf(said)[row];
+    let column = 0;
+    return said.shapes[kind].map((number) => {
+      let gap = 0;
+      return page.templates[number].replace(/\{\}/g, () => page.words[number][gap++][said.columns[kind][column++][rank]]);
+    }).join("");
+  }
 
   /* ---- a sheet: one Leaflet path that paints and finds the rows of a whole table ---- */
 
@@ -103,52 +119,85 @@ function haulshedDrawing(map, tables, shown) {
     return pattern;
   }
 
-  function spot(context, flat, v) {
-    const x = flat[0] * v.scale - v.x, y = flat[1] * v.scale - v.y, radius = spotRadius();
+  function spot(context, flat, at, v) {
+    const x = flat[at] * v.scale - v.x, y = flat[at + 1] * v.scale - v.y, radius = spotRadius();
     context.moveTo(x + radius, y);
     context.arc(x, y, radius, 0, 2 * Math.PI);
   }
 
   const spotRadius = () => 5.5 * swell();
+  const whatIsShown = () => JSON.stringify(shown);
 
-  const parcelSheet = new Sheet((context, v, pixels) => {
+  function* pieces(rows, { box }, v, pixels, size) {
+    let piece = [];
+    for (const row of rows) {
+      if (!inside(box, row, v, pixels, 10)) { continue; }
+      piece.push(row);
+      if (piece.length === size) {
+        yield piece;
+        piece = [];
+      }
+    }
+    if (piece.length) { yield piece; }
+  }
+
+  const small = ({ box }, row, v) => Math.max(box[4 * row + 2] - box[4 * row], box[4 * row + 3] - box[4 * row + 1]) * v.scale < 1;
+
+  /* Whether a row is smaller than a pixel that another of its kind has taken. */
+  const hidden = (table, row, v, taken) => small(table, row, v)
+    && taken(table.box[4 * row] * v.scale - v.x, table.box[4 * row + 1] * v.scale - v.y);
+
+  function outlined(row, v, area, spots) {
+    const { lines, points, flat } = areas;
+    for (let n = lines[row]; n < lines[row + 1]; n++) {
+      const from = 2 * points[n], to = 2 * points[n + 1];
+      if (to - from === 2) { spot(spots, flat, from, v); } else { trace(area, flat, v, true, from, to); }
+    }
+  }
+
+  const parcelPlate = plates.plate(function* draw(context, v, pixels) {
     const { fills, rows } = now().byKind[shown.parcels] ?? { fills: [] };
+    const border = 0.5 * swell();
     context.lineJoin = "round";
-    fills.forEach((fill, number) => {
-      context.beginPath();
-      for (const row of rows[number]) {
-        const area = areas[row];
-        if (!inside(area.box, v, pixels, 10)) { continue; }
-        for (const flat of area.lines) {
-          if (flat.length === 2) { spot(context, flat, v); } else { trace(context, flat, v, true); }
+    for (const [number, fill] of fills.entries()) {
+      const taken = pixelsTaken(pixels), hatched = fill.hatch && hatch(context, fill);
+      for (const piece of pieces(rows[number], areas, v, pixels, 1000)) {
+        const area = new Path2D(), spots = new Path2D();
+        for (const row of piece) {
+          if (!hidden(areas, row, v, taken)) { outlined(row, v, area, spots); }
         }
+        const colour = (style) => {
+          context.fillStyle = style;
+          context.fill(area, "evenodd");
+          context.fill(spots);
+        };
+        context.globalAlpha = page.opacity;
+        colour(fill.colour);
+        context.globalAlpha = 1;
+        if (hatched) { colour(hatched); }
+        if (border > 0.3) {  /* from afar, borders would hide the colours */
+          context.strokeStyle = fill.hatch ? fill.hatch_colour : "#6f636b";
+          context.lineWidth = Math.min(1, border);
+          context.stroke(area);
+          context.stroke(spots);
+        }
+        yield;
       }
-      context.globalAlpha = page.opacity;
-      context.fillStyle = fill.colour;
-      context.fill("evenodd");
-      context.globalAlpha = 1;
-      if (fill.hatch) {
-        context.fillStyle = hatch(context, fill);
-        context.fill("evenodd");
-      }
-      const border = 0.5 * swell();
-      if (border > 0.3) {  /* from afar, borders would hide the colours */
-        context.strokeStyle = fill.hatch ? fill.hatch_colour : "#6f636b";
-        context.lineWidth = Math.min(1, border);
-        context.stroke();
-      }
-    });
-  }, (pixel, v) => shown.parcels ? findArea(pixel, v) : -1);
+    }
+  }, whatIsShown);
+
+  const parcelSheet = new Sheet(parcelPlate, (pixel, v) => shown.parcels ? findArea(pixel, v) : -1);
 
   function findArea(pixel, v) {
     const x = (pixel.x + v.x) / v.scale, y = (pixel.y + v.y) / v.scale;
     const reach = (spotRadius() + 2) / v.scale;
-    for (let row = areas.length - 1; row >= 0; row--) {
-      const { box, lines } = areas[row];
-      if (x < box[0] - reach || x > box[2] + reach || y < box[1] - reach || y > box[3] + reach) { continue; }
+    const { lines, points, flat, box } = areas;
+    for (let row = lines.length - 2, i = 4 * row; row >= 0; row--, i -= 4) {
+      if (x < box[i] - reach || x > box[i + 2] + reach || y < box[i + 1] - reach || y > box[i + 3] + reach) { continue; }
       let odd = false;
-      for (const flat of lines) {
-        if (flat.length === 2 ? Math.hypot(flat[0] - x, flat[1] - y) <= reach : crosses(flat, x, y)) { odd = !odd; }
+      for (let n = lines[row]; n < lines[row + 1]; n++) {
+        const from = 2 * points[n], to = 2 * points[n + 1];
+        if (to - from === 2 ? Math.hypot(flat[from] - x, flat[from + 1] - y) <= reach : crosses(flat, from, to, x, y)) { odd = !odd; }
       }
       if (odd) { return row; }
     }
@@ -159,41 +208,48 @@ function haulshedDrawing(map, tables, shown) {
 
   const roadOrder = [page.flowStrokes.length - 1, ...page.flowStrokes.keys()].slice(0, page.flowStrokes.length);
 
-  const roadSheet = new Sheet((context, v, pixels) => {
+  const roadPlate = plates.plate(function* draw(context, v, pixels) {
     if (!shown.roads) { return; }
-    const grown = swell(), { roadRows } = now();
+    const grown = swell(), { roadRows } = now(), { lines, points, flat } = ways;
+    const rim = 1.6 * Math.min(grown, 1) - 0.6;
     context.lineJoin = "round";
-    for (const casing of [true, false]) {
+    for (const casing of rim > 0.3 ? [true, false] : [false]) {
       for (const number of roadOrder) {
         const stroke = page.flowStrokes[number];
         if (casing && stroke.width_px < 1) { continue; }
-        context.beginPath();
-        for (const row of roadRows[number]) {
-          if (inside(ways[row].box, v, pixels, 10)) {
-            for (const flat of ways[row].lines) { trace(context, flat, v, false); }
-          }
-        }
-        context.lineCap = stroke.dash.length && !casing ? "butt" : "round";
+        const taken = pixelsTaken(pixels);
+        context.lineCap = stroke.dash.length && !casing ? "butt" : rim > 0.3 ? "round" : "square";
         context.setLineDash(casing ? [] : stroke.dash);
         context.strokeStyle = casing ? "#ffffff" : stroke.colour;
-        context.lineWidth = stroke.width_px * grown + (casing ? 1.6 * Math.min(grown, 1) - 0.6 : 0);
-        context.stroke();
+        context.lineWidth = stroke.width_px * grown + (casing ? rim : 0);
+        for (const piece of pieces(roadRows[number], ways, v, pixels, 500)) {
+          context.beginPath();
+          for (const row of piece) {
+            if (hidden(ways, row, v, taken)) { continue; }
+            for (let n = lines[row]; n < lines[row + 1]; n++) { trace(context, flat, v, false, 2 * points[n], 2 * points[n + 1]); }
+          }
+          context.stroke();
+          yield;
+        }
       }
     }
-  }, (pixel, v) => shown.roads ? findWay(pixel, v) : -1);
+  }, whatIsShown);
+
+  const roadSheet = new Sheet(roadPlate, (pixel, v) => shown.roads ? findWay(pixel, v) : -1);
 
   function findWay(pixel, v) {
     const x = (pixel.x + v.x) / v.scale, y = (pixel.y + v.y) / v.scale;
+    const { lines, points, flat, box } = ways;
     let near = 5 / v.scale, found = -1;
-    ways.forEach(({ box, lines }, row) => {
-      if (x < box[0] - near || x > box[2] + near || y < box[1] - near || y > box[3] + near) { return; }
-      for (const flat of lines) {
-        for (let i = 2; i < flat.length; i += 2) {
-          const away = distance(x, y, flat, i);
+    for (let row = 0, i = 0; row < lines.length - 1; row++, i += 4) {
+      if (x < box[i] - near || x > box[i + 2] + near || y < box[i + 1] - near || y > box[i + 3] + near) { continue; }
+      for (let n = lines[row]; n < lines[row + 1]; n++) {
+        for (let at = 2 * points[n] + 2; at < 2 * points[n + 1]; at += 2) {
+          const away = distance(x, y, flat, at);
           if (away < near) { near = away; found = row; }
         }
       }
-    });
+    }
     return found;
   }
 
@@ -203,9 +259,8 @@ function haulshedDrawing(map, tables, shown) {
     const taken = new Set();
     const kept = [];
     for (const row of rows) {
-      if (!homes[row]) { continue; }
-      const x = homes[row][0] * v.scale, y = homes[row][1] * v.scale;
-      if (x - v.x < pixels.min.x || x - v.x > pixels.max.x || y - v.y < pixels.min.y || y - v.y > pixels.max.y) { continue; }
+      const x = homes[2 * row] * v.scale, y = homes[2 * row + 1] * v.scale;  /* NaN where there is none */
+      if (!(x - v.x >= pixels.min.x && x - v.x <= pixels.max.x && y - v.y >= pixels.min.y && y - v.y <= pixels.max.y)) { continue; }
       const key = Math.floor(x / cell) * 1e7 + Math.floor(y / cell);
       if (!taken.has(key)) {
         taken.add(key);
@@ -218,38 +273,48 @@ function haulshedDrawing(map, tables, shown) {
   function marked(flags) { return [...flags.keys()].filter((row) => flags[row]); }
 
   function twice(context, path, outer, inner) {
-    context.beginPath();
-    path();
     context.strokeStyle = "#ffffff";
     context.lineWidth = outer;
-    context.stroke();
+    context.stroke(path);
     context.strokeStyle = context.fillStyle = page.ink;
     context.lineWidth = inner;
-    context.stroke();
+    context.stroke(path);
   }
 
-  const markSheet = new Sheet((context, v, pixels) => {
+  const cross = (path, x, y, size) => {
+    path.moveTo(x - size, y - size);
+    path.lineTo(x + size, y + size);
+    path.moveTo(x - size, y + size);
+    path.lineTo(x + size, y - size);
+  };
+  const plus = (path, x, y, size) => {
+    path.moveTo(x - size, y);
+    path.lineTo(x + size, y);
+    path.moveTo(x, y - size);
+    path.lineTo(x, y + size);
+  };
+  const dot = (path, x, y, size) => {
+    path.moveTo(x + 0.8 * size, y);
+    path.arc(x, y, 0.8 * size, 0, 2 * Math.PI);
+  };
+
+  const markPlate = plates.plate(function* draw(context, v, pixels) {
     const size = 3.4 * Math.min(1.3, Math.max(0.85, swell()));
     const cell = 30 / Math.min(2.5, Math.max(1, swell() ** 2));
-    if (shown.tight) {
-      const at = thinned(now().tightRows, v, pixels, cell);
-      twice(context, () => at.forEach(([x, y]) => {
-        context.moveTo(x + size * 0.8, y);
-        context.arc(x, y, size * 0.8, 0, 2 * Math.PI);
-      }), 3.2, 1.2);
-      context.fill();
+    const { tightRows, crossRows, liftedRows } = now();
+    const marks = [["tight", tightRows, dot, 3.2, 1.2], ["cross", crossRows, cross, 4, 1.8], ["lifted", liftedRows, plus, 5, 2.4]];
+    for (const [layer, rows, mark, outer, inner] of marks) {
+      if (!shown[layer]) { continue; }
+      const path = new Path2D();
+      for (const [x, y] of thinned(rows, v, pixels, cell)) { mark(path, x, y, size); }
+      context.lineCap = layer === "tight" ? "butt" : "round";
+      twice(context, path, outer, inner);
+      if (mark === dot) { context.fill(path); }
+      yield;
     }
-    if (shown.cross) {
-      const at = thinned(now().crossRows, v, pixels, cell);
-      context.lineCap = "round";
-      twice(context, () => at.forEach(([x, y]) => {
-        context.moveTo(x - size, y - size);
-        context.lineTo(x + size, y + size);
-        context.moveTo(x - size, y + size);
-        context.lineTo(x + size, y - size);
-      }), 4, 1.8);
-    }
-  });
+  }, whatIsShown);
+
+  const markSheet = new Sheet(markPlate);
 
   /* ---- boundary, and what was asked for last ---- */
 
@@ -258,22 +323,25 @@ function haulshedDrawing(map, tables, shown) {
   const frameSheet = new Sheet((context, v) => {
     context.lineJoin = "round";
     context.beginPath();
-    for (const flat of edge.lines) { trace(context, flat, v, true); }
+    for (const flat of edge) { trace(context, flat, v, true); }
     context.setLineDash([12, 4, 2, 4]);
     context.strokeStyle = page.ink;
     context.lineWidth = 1.6;
     context.stroke();
     context.setLineDash([]);
     if (chosen < 0) { return; }
-    const access = place(parcels.access[chosen]), home = homes[chosen];
-    twice(context, () => areas[chosen].lines.forEach((flat) => {
-      if (flat.length === 2) { spot(context, flat, v); } else { trace(context, flat, v, true); }
-    }), 6, 2.6);
-    if (!access || !home) { return; }
+    const from = homes.slice(2 * chosen, 2 * chosen + 2), to = access.slice(2 * chosen, 2 * chosen + 2);
+    const area = new Path2D();
+    outlined(chosen, v, area, area);
+    twice(context, area, 6, 2.6);
+    if (Number.isNaN(from[0] + to[0])) { return; }
+    const lay = new Path2D(), end = new Path2D();
+    trace(lay, [...from, ...to], v, false);
+    end.arc(to[0] * v.scale - v.x, to[1] * v.scale - v.y, 3.5, 0, 2 * Math.PI);
     context.setLineDash([4, 3]);
-    twice(context, () => trace(context, [...home, ...access], v, false), 4, 1.6);
+    twice(context, lay, 4, 1.6);
     context.setLineDash([]);
-    twice(context, () => context.arc(access[0] * v.scale - v.x, access[1] * v.scale - v.y, 3.5, 0, 2 * Math.PI), 4, 1.6);
+    twice(context, end, 4, 1.6);
   });
 
   /* ---- fill sites and stations, with as many labels as find room ---- */
@@ -369,14 +437,14 @@ function haulshedDrawing(map, tables, shown) {
 
   /* ---- the sheets on the map, lowest first; popups ---- */
 
-  const all = item([...areas, ...ways, edge].flatMap(({ lines }) => lines)
-    .concat(now().signs.map(({ at }) => Float64Array.from(at)))).box;
+  const all = around([[areas.box, 4], [ways.box, 4], ...edge.map((flat) => [flat, 2]),
+    ...now().signs.map(({ at }) => [at, 2])]);
   const cornerOf = (box, x, y) => map.unproject(L.point(box[x], box[y]), 0);
   map.setMaxZoom(19);
   map.options.zoomSnap = 0;  /* any scale will do: nothing is drawn beforehand */
   if (all[0] <= all[2]) {
     map.fitBounds(L.latLngBounds(cornerOf(all, 0, 1), cornerOf(all, 2, 3)), { padding: [18, 18], animate: false });
-    const apart = Math.sqrt((all[2] - all[0]) * (all[3] - all[1]) / Math.max(areas.length, 500));
+    const apart = Math.sqrt((all[2] - all[0]) * (all[3] - all[1]) / Math.max(parcels.id.length, 500));
     plainZoom = Math.log2(11 / apart);
   }
 
@@ -384,32 +452,79 @@ function haulshedDrawing(map, tables, shown) {
   const sheets = [parcelSheet, roadSheet, markSheet, frameSheet, signSheet];
   sheets.forEach((sheet) => sheet.addTo(map));
 
-  function ask(packed, at, picture = "") {
-    map.openPopup(popup(packed) + picture, at, { maxWidth: Math.min(360, map.getSize().x - 60), maxHeight: map.getSize().y - 60 });
+  function ask(table, row, at, picture = "") {
+    const room = map.getSize();
+    map.closeTooltip(tip);
+    map.openPopup(popup(table.popup, row) + picture, at, { maxWidth: Math.min(360, room.x - 60), maxHeight: room.y - 60 });
   }
 
   function choose(row, at) {
     chosen = row;
     frameSheet.redraw();
-    ask(now().parcels.popup[row], at, haulshedBuildUp(page, now().parcels.clock?.[row]));
+    ask(now().parcels, row, at, haulshedBuildUp(page, now().parcels.clock?.[row]));
   }
 
+  const signHit = () => now().signs[signSheet.hit];
   parcelSheet.on("click", (event) => choose(parcelSheet.hit, event.latlng));
-  roadSheet.on("click", (event) => ask(now().roads.popup[roadSheet.hit], event.latlng));
-  signSheet.on("click", () => {
-    const one = now().signs[signSheet.hit];
-    ask(one.table.popup[one.row], latLng(one.table.at[one.row]));
-  });
+  roadSheet.on("click", (event) => ask(now().roads, roadSheet.hit, event.latlng));
+  signSheet.on("click", () => ask(signHit().table, signHit().row, latLng(signHit().table.at[signHit().row])));
   map.on("popupclose", () => {
     chosen = -1;
     frameSheet.redraw();
   });
 
+  /* ---- in passing: the answer in a line, above the pointer ---- */
+
+  const tip = L.tooltip({ direction: "top", offset: [0, -8], opacity: 1 });
+  const word = document.createElement("template");
+
+  function headline(table, row) {
+    word.innerHTML = popup(table.popup, row);
+    return word.content.querySelector("h2").textContent;
+  }
+
+  function hover(sheet, told) {
+    let last = null, asked = null;
+    const nameOf = () => `${shown.view} ${sheet.hit}`;
+    sheet.on("click", () => { asked = nameOf(); });
+    sheet.on("mousemove", (event) => {
+      const name = nameOf();
+      if (name === asked) { return; }  /* its popup says more */
+      asked = null;
+      if (name !== last) {
+        const text = document.createElement("span");
+        text.textContent = told(sheet.hit);
+        tip.setContent(text);
+        last = name;
+      }
+      tip.setLatLng(event.latlng);
+      if (!map.hasLayer(tip)) { map.openTooltip(tip); }
+    });
+    sheet.on("mouseout", () => {
+      last = null;
+      map.closeTooltip(tip);
+    });
+  }
+
+  hover(parcelSheet, (row) => `${parcels.id[row]}, ${page.verdicts[now().parcels.verdict[row]]}: ${headline(now().parcels, row)}`);
+  hover(roadSheet, (row) => headline(now().roads, row));
+  hover(signSheet, () => signHit().label.join(", "));
+
   function show(row) {
-    const at = homes[row] ? latLng(parcels.at[row]) : cornerOf(areas[row].box, 0, 1);
+    const home = homesAt.slice(2 * row, 2 * row + 2);
+    const at = Number.isNaN(home[0]) ? cornerOf(areas.box, 4 * row, 4 * row + 1) : L.latLng(home[1], home[0]);
     map.setView(at, Math.max(map.getZoom(), page.closeZoom), { animate: false });
     choose(row, at);
   }
 
-  return { show, repaint: () => sheets.forEach((sheet) => sheet.redraw()) };
+  /* Draws at once what waits its turn: for paper. */
+  function finish() {
+    plates.finish();
+    const canvas = parcelSheet._renderer;
+    canvas._redrawBounds = null;
+    canvas._redraw();
+  }
+
+  const repaint = () => sheets.forEach((sheet) => sheet.redraw());
+  return { show, repaint, finish };
 }

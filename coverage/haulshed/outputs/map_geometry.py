@@ -1,6 +1,7 @@
 """Geometry as the map carries it: whole millionths of a degree, differences, no detail unseen."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import geopandas as gpd
 import numpy as np
@@ -42,21 +43,54 @@ class Degrees:
 
     def shapes(self, geometry: gpd.GeoSeries) -> list[list[Line]]:
         """Return the lists of each geometry: rings of an area, lines, single places."""
+        drawn = self._drawn(geometry)
+        moves = drawn.moves()
+        moves[drawn.starts] = drawn.places[drawn.starts]
+        flat = moves.ravel().tolist()
+        shapes: list[list[Line]] = [[] for _ in range(len(geometry))]
+        ends = (drawn.starts + drawn.sizes).tolist()
+        for owner, start, end in zip(drawn.owners.tolist(), drawn.starts, ends, strict=True):
+            shapes[owner].append(flat[2 * start : 2 * end])
+        return shapes
+
+    def outlines(self, geometry: gpd.GeoSeries) -> "Outlines":
+        """Return the same as columns, which take less room."""
+        drawn = self._drawn(geometry)
+        first = np.zeros((len(geometry), 2), dtype=np.int64)
+        owners, lines = np.unique(drawn.owners, return_index=True)
+        first[owners] = drawn.places[drawn.starts[lines]]
+        return Outlines(
+            lines=np.bincount(drawn.owners, minlength=len(geometry)).tolist(),
+            points=drawn.sizes.tolist(),
+            moves=drawn.moves().ravel().tolist(),
+            first=first,
+        )
+
+    def away(
+        self, lon_lat: NDArray[np.float64], first: NDArray[np.int64]
+    ) -> dict[str, list[int | None]]:
+        """Return how far east and north of `first` positions are, None where there is none."""
+        away = self._whole(lon_lat) - first
+        east: list[int | None] = away[:, 0].tolist()
+        north: list[int | None] = away[:, 1].tolist()
+        for row in np.flatnonzero(~np.isfinite(lon_lat).all(axis=1)).tolist():
+            east[row] = north[row] = None
+        return {"east": east, "north": north}
+
+    def _drawn(self, geometry: gpd.GeoSeries) -> "_Drawn":
         simple = shapely.simplify(geometry.to_numpy(), SIMPLIFIED_M)
         parts, owner_of_part = shapely.get_parts(simple, return_index=True)
         rings, part_of_ring = shapely.get_rings(parts, return_index=True)
         plain = np.flatnonzero(shapely.get_type_id(parts) != shapely.GeometryType.POLYGON)
-        lines = np.concatenate((rings, parts[plain]))
         owners = owner_of_part[np.concatenate((part_of_ring, plain)).astype(np.intp)]
-        whole = self._whole(self._degrees(shapely.get_coordinates(lines)))
-        ends = np.cumsum(shapely.get_num_coordinates(lines))
-        shapes: list[list[Line]] = [[] for _ in range(len(geometry))]
-        for start, end, owner in zip(ends - np.diff(ends, prepend=0), ends, owners, strict=True):
-            line = np.diff(whole[start:end], axis=0, prepend=0)
-            moves = np.asarray(line.any(axis=1))
-            moves[0] = True
-            shapes[owner].append(line[moves].ravel().tolist())
-        return shapes
+        order = np.argsort(owners, kind="stable")
+        lines = np.concatenate((rings, parts[plain]))[order]
+        xy_m, line = shapely.get_coordinates(lines, return_index=True)
+        places = self._whole(self._degrees(xy_m))
+        begins = np.diff(line, prepend=-1) > 0
+        kept = begins | np.asarray(np.diff(places, axis=0, prepend=0).any(axis=1))
+        sizes = np.bincount(line[kept], minlength=len(lines))
+        return _Drawn(places=places[kept], sizes=sizes, owners=owners[order].astype(np.int64))
 
     def _degrees(self, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
         return np.column_stack(self._to_degrees.transform(xy_m[:, 0], xy_m[:, 1]))
@@ -65,3 +99,47 @@ class Degrees:
         east = (lon_lat[:, 0] - self.middle_lon + 180) % 360 - 180 + self.middle_lon
         scaled = np.column_stack((east, lon_lat[:, 1])) * PER_DEGREE
         return np.rint(np.nan_to_num(scaled)).astype(np.int64)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outlines:
+    """
+    The outlines of a table as columns.
+
+    Attributes
+    ----------
+    lines, points
+        How many lines a row has; how many positions a line has.
+    moves
+        East and north, by turns: each position's difference to the one before, across lines and
+        rows; the very first one's to 0, 0.
+    first
+        The first position of each row, (n, 2); 0, 0 where it has none.
+    """
+
+    lines: list[int]
+    points: list[int]
+    moves: list[int]
+    first: NDArray[np.int64]
+
+    def columns(self) -> dict[str, list[int]]:
+        """Return what the map carries."""
+        return {"lines": self.lines, "points": self.points, "moves": self.moves}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Drawn:
+    """Lines in the order of their owners, positions that repeat left out."""
+
+    places: NDArray[np.int64]  #: (positions, 2)
+    sizes: NDArray[np.int64]  #: positions of each line
+    owners: NDArray[np.int64]  #: row that each line belongs to
+
+    @property
+    def starts(self) -> NDArray[np.int64]:
+        """The first position of each line."""
+        return np.asarray(np.cumsum(self.sizes) - self.sizes, dtype=np.int64)
+
+    def moves(self) -> NDArray[np.int64]:
+        """Return each position's difference to the one before."""
+        return np.diff(self.places, axis=0, prepend=0)

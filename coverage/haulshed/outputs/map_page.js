@@ -2,14 +2,26 @@
 "use strict";
 
 function haulshedMap(map) {
-  haulshedWhenRead(() => haulshedPage(map));
+  const tables = {};
+  haulshedWhenRead(
+    () => {
+      tables.parcels = haulshedRead("parcels");
+      tables.areas = haulshedPlane.outlines(tables.parcels.shape);
+    },
+    () => {
+      tables.roads = haulshedRead("roads");
+      tables.ways = haulshedPlane.outlines(tables.roads.shape);
+    },
+    () => {
+      tables.page = haulshedRead("page");
+      tables.sites = haulshedRead("fill_sites");
+      tables.stations = haulshedRead("stations");
+    },
+    () => haulshedPage(map, tables),
+  );
 }
 
-function haulshedPage(map) {
-  const tables = {
-    page: haulshedRead("page"), parcels: haulshedRead("parcels"), roads: haulshedRead("roads"),
-    sites: haulshedRead("fill_sites"), stations: haulshedRead("stations"),
-  };
+function haulshedPage(map, tables) {
   const { page, parcels } = tables;
   const panel = document.getElementById("panel");
   const controls = [...panel.querySelectorAll("input")];
@@ -41,8 +53,10 @@ function haulshedPage(map) {
 
   const input = document.getElementById("wanted");
   const found = document.getElementById("found");
-  const exact = new Map(parcels.id.map((id, row) => [id, row]));
-  const inAnyCase = new Map(parcels.id.map((id, row) => [id.toLowerCase(), row]));
+  const rowOf = (id) => {
+    const row = parcels.id.indexOf(id);
+    return row >= 0 ? row : parcels.id.findLastIndex((one) => one.toLowerCase() === id.toLowerCase());
+  };
   if (parcels.id.length <= page.listedIds) {
     const list = document.createElement("datalist");
     list.id = "ids";
@@ -60,10 +74,10 @@ function haulshedPage(map) {
   document.getElementById("search").addEventListener("submit", (event) => {
     event.preventDefault();
     const wanted = input.value.trim();
-    const row = exact.get(wanted) ?? inAnyCase.get(wanted.toLowerCase());
+    const row = rowOf(wanted);
     if (!wanted) {
       say("Type a parcel\u2019s number first.");
-    } else if (row === undefined) {
+    } else if (row < 0) {
       say("There is no parcel \u201c" + wanted + "\u201d on this map. Check the number as the county writes it.");
     } else {
       say("");
@@ -118,6 +132,7 @@ function haulshedPage(map) {
     document.body.classList.add("print");
     map.invalidateSize({ animate: false });
     map.fitBounds(seen, { animate: false });
+    drawing.finish();
   });
   window.addEventListener("afterprint", () => {
     document.body.classList.remove("print");

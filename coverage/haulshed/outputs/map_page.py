@@ -30,6 +30,8 @@ from haulshed.units import System
 
 #: A table of more characters is packed: a browser takes longer to read it than to unpack it.
 MOST_OPEN = 4_000_000
+#: Levels above it take several times as long to pack for a few per cent less.
+GZIP_LEVEL = 6
 #: The search box lists the parcels up to this many.
 LISTED_IDS = 5000
 #: Scale to which a search zooms in.
@@ -45,6 +47,7 @@ OFFLINE = (
 _SCRIPTS = (
     "map_unpack.js",
     "map_plane.js",
+    "map_plates.js",
     "map_build_up.js",
     "map_drawing.js",
     "map_page.js",
@@ -72,22 +75,26 @@ class Html(folium.Element):
 
 
 class Data(folium.MacroElement):
-    """A table of ours as JSON, for the script to read; packed where it is large."""
+    """A table of ours as JSON, for the script to read; packed a column a script where large."""
 
     _template = Template(
-        "{% macro html(this, kwargs) %}"
-        '<script type="{{ this.kind }}" id="haulshed-{{ this.table }}">{{ this.text }}</script>'
-        "{% endmacro %}"
+        "{% macro html(this, kwargs) %}{% for name, kind, text in this.scripts %}"
+        '<script type="{{ kind }}" id="haulshed-{{ name }}">{{ text }}</script>'
+        "{% endfor %}{% endmacro %}"
     )
 
     def __init__(self, table: str, values: Mapping[str, object]) -> None:
         super().__init__()
         self._name = "Data"
-        self.table = table
-        text = json_in_html(values)
-        large = len(text) > MOST_OPEN
-        self.kind = "application/gzip" if large else "application/json"
-        self.text = packed(text) if large else text
+        columns = {name: json_in_html(column) for name, column in values.items()}
+        if sum(map(len, columns.values())) > MOST_OPEN:
+            self.scripts = [
+                (f"{table}.{name}", "application/gzip", packed(text))
+                for name, text in columns.items()
+            ]
+        else:
+            text = ",".join(f"{json_in_html(name)}:{text}" for name, text in columns.items())
+            self.scripts = [(table, "application/json", f"{{{text}}}")]
 
 
 class Panel(folium.MacroElement):
@@ -176,6 +183,8 @@ def _tables(
         "page": {
             "boundary": tables.boundary(),
             "templates": list(book.templates),
+            "words": book.words,
+            "verdicts": [str(verdict) for verdict in Verdict],
             "verdictFills": [asdict(VERDICT_FILLS[verdict]) for verdict in Verdict],
             "flowFills": [asdict(fill) for fill in FLOW_FILLS],
             "flowStrokes": [asdict(stroke) for stroke in FLOW_STROKES],
@@ -257,4 +266,6 @@ def json_in_html(values: object) -> str:
 
 def packed(text: str) -> str:
     """Return `text` as gzip in base64, the same bytes for the same text."""
-    return base64.b64encode(gzip.compress(text.encode("utf-8"), mtime=0)).decode("ascii")
+    return base64.b64encode(gzip.compress(text.encode("utf-8"), GZIP_LEVEL, mtime=0)).decode(
+        "ascii"
+    )

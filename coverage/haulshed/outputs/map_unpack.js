@@ -1,9 +1,13 @@
-/* Large tables lie in the page packed, as gzip in base64: they are unpacked before the map is drawn. */
+/* Large tables lie in the page packed, a column a script, as gzip in base64: they are unpacked before
+   the map is drawn, one after the other, so that the page answers meanwhile. */
 "use strict";
 
+/* A table as its script has it, or put together of its columns. */
 function haulshedRead(name) {
-  const element = document.getElementById("haulshed-" + name);
-  return element.haulshed ?? JSON.parse(element.textContent);
+  const whole = document.getElementById("haulshed-" + name);
+  if (whole) { return JSON.parse(whole.textContent); }
+  const columns = [...document.querySelectorAll(`script[id^="haulshed-${name}."]`)];
+  return Object.fromEntries(columns.map((one) => [one.id.split(".").pop(), one.haulshed]));
 }
 
 async function haulshedUnpack(element) {
@@ -15,19 +19,30 @@ async function haulshedUnpack(element) {
   element.textContent = "";
 }
 
-/* Calls `draw` once every table can be read: at once where none is packed. */
-function haulshedWhenRead(draw) {
+const haulshedPause = () => new Promise((go) => { setTimeout(go); });
+
+/* Calls the `steps` in order once every table can be read: at once where none is packed, else with
+   a pause before each. */
+function haulshedWhenRead(...steps) {
   const found = document.getElementById("found");
   const packed = [...document.querySelectorAll("script[type=\"application/gzip\"]")];
+  async function slowly() {
+    for (const element of packed) {
+      await haulshedUnpack(element);
+      await haulshedPause();
+    }
+    found.textContent = "";
+    for (const step of steps) {
+      await haulshedPause();
+      step();
+    }
+  }
   if (packed.length === 0) {
-    draw();
+    steps.forEach((step) => step());
   } else if (typeof DecompressionStream === "undefined") {
     found.textContent = "This browser is too old for a map of this size. Take a newer one, or open district.gpkg.";
   } else {
     found.textContent = "Reading the map\u2026";
-    Promise.all(packed.map(haulshedUnpack)).then(() => {
-      found.textContent = "";
-      draw();
-    });
+    slowly();
   }
 }
