@@ -1,3 +1,5 @@
+import base64
+import gzip
 import json
 import re
 from dataclasses import replace
@@ -10,6 +12,7 @@ import pytest
 from numpy.typing import NDArray
 
 from haulshed.case import BASE_SCENARIO, CAUTION, Result
+from haulshed.outputs import map_legend, map_page
 from haulshed.outputs.map_page import map_html
 from haulshed.tables.answers import Verdict
 from haulshed.units import System
@@ -171,6 +174,26 @@ def test_the_legend_counts_what_the_table_holds(html: str, result: Result) -> No
         assert re.search(rf"\w+ Hydrant, {label} 1\b", legend)
     assert "Of no use now 1" in legend
     assert "Stations 2" in legend
+
+
+def test_the_legend_says_what_is_drawn_as_one_only_where_it_can_be(
+    html: str, result: Result, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert "are drawn as one" not in html
+    monkeypatch.setattr(map_legend, "CROWDED", len(result.parcels))
+    assert "fall on one pixel are drawn as one" in words(drawn(result))
+
+
+def test_the_popups_of_a_large_map_are_packed_a_column_a_script(
+    result: Result, page: Page, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(map_page, "MOST_OPEN", 0)
+    html = drawn(result)
+    for table, columns in page.data.items():
+        for name, column in columns.items():
+            found = re.search(rf'"haulshed-{table}\.{name}">([^<]*)<', html)
+            assert found is not None
+            assert json.loads(gzip.decompress(base64.b64decode(found[1]))) == column
 
 
 def test_each_parcel_says_first_what_it_gets_and_when(page: Page, result: Result) -> None:

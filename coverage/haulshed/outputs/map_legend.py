@@ -31,6 +31,9 @@ from haulshed.outputs.popups import known
 from haulshed.outputs.wording import KIND_WORDS, VERDICT_MEANS, Wording, sentence
 from haulshed.tables.answers import Verdict
 
+#: From as many rows on, some share a pixel when the whole district is in view.
+CROWDED = 20_000
+
 _CROSS = f'<path d="M7 3L15 11M7 11L15 3" stroke="{INK}" stroke-width="2"/>'
 _UNUSED = (
     f'<rect x="5" y="1.5" width="12" height="12" fill="#fff" stroke="{INK}" stroke-width="1.5"'
@@ -122,7 +125,17 @@ def _parcels(result: Result, wording: Wording, states: Sequence[State]) -> str:
     tables = [_counts(one, wording, number) for number, one in enumerate(every)]
     return (
         f"<fieldset><legend><span>Parcels</span><span>{len(result.parcels):,}</span></legend>"
-        f'<div class="choices">{choices}</div>{by_state(tables)}</fieldset>'
+        f'<div class="choices">{choices}</div>{by_state(tables)}{_drawn_as_one(result)}</fieldset>'
+    )
+
+
+def _drawn_as_one(result: Result) -> str:
+    """Return what a map does with more than the eye can tell apart, if it has as much."""
+    if max(len(result.parcels), len(result.roads)) < CROWDED:
+        return ""
+    return (
+        '<p class="note">From afar, parcels or roads of one colour that fall on one pixel are drawn'
+        " as one. Zoom in to tell them apart; all are there, and all are counted here.</p>"
     )
 
 

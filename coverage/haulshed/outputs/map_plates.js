@@ -43,6 +43,7 @@ function haulshedPlates(container, redraw) {
     if (at >= 0) { waiting.splice(at, 1); }
     if (work(plate, performance.now() + FIRST_MS)) { return; }
     waiting.push(plate);
+    busy();
     if (waiting.length === 1) { requestAnimationFrame(tick); }
   }
 
