@@ -22,8 +22,8 @@ def clock_page(result: Result, wording: Wording) -> dict[str, object]:
     return {
         "step": of.step_min,
         "attack": round(rules.attack_gpm * per_gpm),
-        "attackMin": rules.attack_min,
-        "durationMin": operation.duration_min,
+        "attackMin": float(rules.attack_min),
+        "durationMin": float(operation.duration_min),
         "overhaul": round(rules.overhaul_gpm * per_gpm),
         "unit": UNITS[wording.unit("gal")].symbol,
         "stages": [BANDS[supply][1] for supply in Supply],
