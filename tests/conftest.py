@@ -6,6 +6,9 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+#: A program for the hand, not a test; it needs atheris, which no test does.
+collect_ignore = ["fuzz_readers.py"]
+
 # The same cases in every run: a red test must be red for everybody.
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.load_profile("same")
