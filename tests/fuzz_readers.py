@@ -3,9 +3,9 @@ Damage files of every kind, led by what code they reach, until something but our
 
 Not part of the tests: it needs atheris (``pip install atheris``) and as much time as it is given::
 
-    nice -n 19 python tests/fuzz_readers.py 20 /tmp/fuzz
+    nice -n 19 python tests/fuzz_readers.py 20 fuzz-finds
 
-runs 20 minutes in the folder /tmp/fuzz, goes on from what an earlier run found there, and prints
+runs 20 minutes in the folder fuzz-finds, goes on from what an earlier run found there, and prints
 how many files it read. A file that ends the program is left in the folder as crash-*, one that
 hangs for five minutes as timeout-*; its first byte is the kind, the rest the file. Further words
 are the kinds to damage, all of them where none is given.
