@@ -46,8 +46,19 @@ def incidents(
     ground: Ground, found: tuple[SiteReach, ...], access: Points, lay_ft: Floats, rises: Rises
 ) -> Incidents:
     """Return the operation at each of `access` with a lay of `lay_ft` [ft] that `rises`."""
+    return incidents_by(ground, found, access, lay_ft, rises, arrivals(ground, access))
+
+
+def incidents_by(
+    ground: Ground,
+    found: tuple[SiteReach, ...],
+    access: Points,
+    lay_ft: Floats,
+    rises: Rises,
+    arrival_min: Floats,
+) -> Incidents:
+    """Return the same where it is known when the units arrive, as :func:`arrivals` says it."""
     scenario, units = ground.inputs.scenario, ground.assignment
-    arrival_min = _arrivals(ground, access)
     counted = arrival_min <= scenario.operation.assembly_min
     engines = counted & units.is_engine
     hose = supply_hose(
@@ -114,7 +125,7 @@ def take(there: Incidents, rows: NDArray[np.int64]) -> Incidents:
     )
 
 
-def _arrivals(ground: Ground, access: Points) -> Floats:
+def arrivals(ground: Ground, access: Points) -> Floats:
     """Return when each unit is there: with a full tank, by the roads that it may drive so."""
     units, passage = ground.assignment, ground.classes.full
     arrival_min = np.full((len(access.segment), len(passage)), np.inf)

@@ -10,7 +10,7 @@ from haulshed.assess.build_ups import build_ups
 from haulshed.assess.clocked import clocked
 from haulshed.assess.ground import Ground, ground, site_reach
 from haulshed.assess.hose_lines import LaidLines, hose_lines, laid_lines
-from haulshed.assess.incidents import Incidents, incidents, take
+from haulshed.assess.incidents import Incidents, arrivals, incidents, incidents_by, take
 from haulshed.assess.rises import parcel_rises, rises_between
 from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
 from haulshed.assess.summary import summary
@@ -21,11 +21,14 @@ from haulshed.demand.needed import needed
 from haulshed.roads.lay import SHORTEST_LAY_FT, lays
 from haulshed.roads.points import Points
 from haulshed.roads.snap import access_points
-from haulshed.shuttle import Flows, flows, stage_flows
+from haulshed.shuttle import Flows, StageFlows, flows, stage_flows
 from haulshed.units import M_PER_FT
 from haulshed.verdict import judged_minutes
 
 Floats = NDArray[np.float64]
+
+#: Places along the roads that are worked out together: a county's legs at once take gigabytes.
+_MIDDLES_AT_ONCE = 2000
 
 
 def assess(inputs: Inputs, *, progress: Progress) -> Result:
@@ -145,23 +148,14 @@ def _roads(working: Working, progress: Progress) -> tuple[gpd.GeoDataFrame, int]
         off_road_m=np.zeros(len(rows)),
         xy=np.full((len(rows), 2), np.nan),
     )
-    # No structure stands there: the scenario's rise.
-    rises = rises_between(base.inputs, middles.xy, middles.xy)
-    there = incidents(base, working.found, middles, np.full(len(rows), SHORTEST_LAY_FT), rises)
-    planned_min = np.full(len(rows), float(base.inputs.scenario.operation.duration_min))
-
-    def said(done: int, of: int) -> None:
-        progress("finding the flow along the roads", done, of)
-
-    held = stage_flows(
-        tankers_of(base),
-        sites_of(base),
-        places_of(base, there, np.full(len(rows), np.nan), planned_min),
-        base.inputs.scenario.operation,
-        progress=said,
-    )
+    arrival_min, by_highs = arrivals(base, middles), 0
     sustained_gpm = np.full(len(network.lines), np.nan)
-    sustained_gpm[rows] = held.sustained_gpm
+    for start in range(0, len(rows), _MIDDLES_AT_ONCE):
+        progress("finding the flow along the roads", start, len(rows))
+        some = slice(start, start + _MIDDLES_AT_ONCE)
+        held = _along(working, middles.take(some), arrival_min[some])
+        sustained_gpm[rows[some]] = held.sustained_gpm
+        by_highs += int(held.rescued)
     columns = ["segment_id", "way_id", "name", "road_class", "unpaved"]
     columns += ["bridge", "max_weight_lb", "max_height_ft"]
     roads = gpd.GeoDataFrame(
@@ -174,7 +168,23 @@ def _roads(working: Working, progress: Progress) -> tuple[gpd.GeoDataFrame, int]
         geometry=network.segments.geometry,
         crs=network.segments.crs,
     )
-    return roads, int(held.rescued)
+    return roads, by_highs
+
+
+def _along(working: Working, middles: Points, arrival_min: Floats) -> StageFlows:
+    """Return the flows at some places on the road."""
+    base, count = working.ground, len(middles.segment)
+    # No structure stands there: the scenario's rise.
+    rises = rises_between(base.inputs, middles.xy, middles.xy)
+    lay_ft = np.full(count, SHORTEST_LAY_FT)
+    there = incidents_by(base, working.found, middles, lay_ft, rises, arrival_min)
+    planned_min = np.full(count, float(base.inputs.scenario.operation.duration_min))
+    return stage_flows(
+        tankers_of(base),
+        sites_of(base),
+        places_of(base, there, np.full(count, np.nan), planned_min),
+        base.inputs.scenario.operation,
+    )
 
 
 def _fill_sites(working: Working, table: pd.DataFrame) -> gpd.GeoDataFrame:
