@@ -387,7 +387,7 @@ def test_a_shapefile_is_read_from_its_zip_and_leaves_nothing(tmp_path: Path) -> 
     [
         ("../../lots.dbf", "a.zip has a part whose name leads out of it, '../../lots.dbf'"),
         ("/etc/lots.shp", "a.zip has a part whose name leads out of it, '/etc/lots.shp'"),
-        ("old/lots.shp", "a.zip has 2 layers. Name one in district.toml, layer"),
+        ("old/lots.shp", "a.zip has 2 layers. Name one in [parcels] of district.toml, layer"),
     ],
 )
 def test_a_hostile_zip(more: str, says: str, tmp_path: Path) -> None:

@@ -206,7 +206,8 @@ def test_several_layers_need_a_name(tiny_district: Write) -> None:
     folder = with_parcels(tiny_district(), "all.gpkg")
     layer([SQUARE]).to_file(folder / "all.gpkg", layer="lots")
     layer([SQUARE, SQUARE]).to_file(folder / "all.gpkg", layer="old")
-    assert "all.gpkg has 2 layers" in said(folder)[0]
+    cure = 'Name one in [parcels] of district.toml, layer = "…", of: lots, old.'
+    assert said(folder) == [f"parcels: all.gpkg has 2 layers. {cure}"]
     assert "of: lots, old." in said(folder)[0]
     toml = folder / "district.toml"
     named = toml.read_text().replace('file = "all.gpkg"', 'file = "all.gpkg"\nlayer = "lots"')
@@ -279,7 +280,8 @@ def test_the_outline_may_be_one_of_several_layers_and_in_a_system_that_is_named(
     toml.write_text(plain.replace('"Tiny"', '"Tiny"\nboundary = "lines.gpkg"'))
     (fault,) = said(folder)
     assert fault.startswith("boundary: lines.gpkg has 2 layers.")
-    assert fault.endswith("of: district, county.")
+    cure = 'Name one in [district] of district.toml, boundary_layer = "…", of: district, county.'
+    assert fault.endswith(cure)
     named = plain.replace('"Tiny"', '"Tiny"\nboundary = "lines.gpkg"\nboundary_layer = "county"')
     toml.write_text(named)
     there = read(folder).inputs
@@ -288,3 +290,32 @@ def test_the_outline_may_be_one_of_several_layers_and_in_a_system_that_is_named(
     assert there.boundary.symmetric_difference(expected).area < 1
     toml.write_text(named.replace('"county"', '"county"\nboundary_crs = "EPSG:1"'))
     assert said(folder)[0].startswith("district.toml: [district]: boundary_crs = EPSG:1 is no coor")
+
+
+def test_an_outline_of_a_format_without_layers_names_its_own_key(tiny_district: Write) -> None:
+    folder = tiny_district()
+    toml = folder / "district.toml"
+    layer([SQUARE]).to_file(folder / "outline.geojson")
+    keys = '"Tiny"\nboundary = "outline.geojson"\nboundary_layer = "county"'
+    toml.write_text(toml.read_text().replace('"Tiny"', keys))
+    assert said(folder) == [
+        (
+            "boundary: outline.geojson is of a format without layers."
+            " Take boundary_layer out of [district] of district.toml."
+        )
+    ]
+
+
+def test_a_closed_area_has_no_key_for_its_layer(tiny_district: Write) -> None:
+    folder = tiny_district()
+    toml = folder / "district.toml"
+    for name in ("flood", "snow"):
+        layer([SQUARE]).to_file(folder / "closed.gpkg", layer=name)
+    closed = 'file = "roads.osm"\nclosed_area = "closed.gpkg"'
+    toml.write_text(toml.read_text().replace('file = "roads.osm"', closed))
+    assert said(folder) == [
+        (
+            "closed_area: closed.gpkg has 2 layers."
+            " Export the one that is meant to a file of its own. It has: flood, snow."
+        )
+    ]

@@ -120,10 +120,10 @@ class _Matcher:
         near = self._near(header)
         if near is None:
             return False
-        cure = (
-            f"Did you mean '{near}'? Rename it, or list it under ignore in"
-            f" [{self.table.name}] of district.toml."
-        )
+        instead = "delete it"
+        if self.table.has_section:
+            instead = f"list it under ignore in [{self.table.name}] of district.toml"
+        cure = f"Did you mean '{near}'? Rename it, or {instead}."
         self._fault(f"column '{shown(header)}'", "", "is no column of ours", cure)
         # Read on as the one that was meant, so that its cells' faults are found too.
         self._take(near, header)

@@ -12,6 +12,13 @@ from pyproj import CRS
 from haulshed.errors import Fault, TableError
 from haulshed.tables.table import Found, shown
 
+#: Key that names a table's layer, where it is not `layer` of the table's own section; "" where
+#: none does.
+_LAYER_KEYS = {
+    "boundary": ("district", "boundary_layer"),
+    **dict.fromkeys(("candidates", "closed_area", "drill log"), ("", "")),
+}
+
 Geometries = npt.NDArray[np.object_]
 """Shapely geometries, one a row; None where there is none."""
 
@@ -77,6 +84,18 @@ def layer_name(path: Path, table: str, layer: str | None, names: Iterable[str]) 
         rule = f"{path.name} has no layer '{shown(layer)}'"
         raise unreadable(table, rule, f"It has: {listed}.")
     if layer is None and len(known) != 1:
-        rule = f"{path.name} has {len(known)} layers"
-        raise unreadable(table, rule, f'Name one in district.toml, layer = "…", of: {listed}.')
+        raise unreadable(table, f"{path.name} has {len(known)} layers", _name_one(table, listed))
     return layer or known[0]
+
+
+def without_layer(table: str) -> str:
+    """Return the cure where a layer is named of a file that has none."""
+    section, key = _LAYER_KEYS.get(table, (table, "layer"))
+    return f"Take {key} out of [{section}] of district.toml."
+
+
+def _name_one(table: str, listed: str) -> str:
+    section, key = _LAYER_KEYS.get(table, (table, "layer"))
+    if not key:
+        return f"Export the one that is meant to a file of its own. It has: {listed}."
+    return f'Name one in [{section}] of district.toml, {key} = "…", of: {listed}.'

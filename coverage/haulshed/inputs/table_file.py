@@ -115,13 +115,16 @@ def _form(path: Path, table: Table, raw: RawTable, keys: TableKeys) -> tuple[For
     if len(forms) == 1:
         return forms[0], []
     names = " and also ".join(", ".join(column.name for column in form) for form in forms)
+    cure = "Delete those that do not count."
+    if table.has_section:
+        cure = f"List those that do not count under ignore in [{table.name}] of district.toml."
     fault = Fault(
         table=table.name,
         row="",
         column=names,
         value="",
         rule="say the place more than once",
-        cure=f"List those that do not count under ignore in [{table.name}] of district.toml.",
+        cure=cure,
     )
     return forms[0], [fault]
 

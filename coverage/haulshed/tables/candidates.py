@@ -14,6 +14,7 @@ CANDIDATES = Table(
     name="candidates",
     meaning="Places where a fill site could be; the columns of fill_sites and these.",
     id_column="site_id",
+    has_section=False,
     columns=(
         *FILL_SITES.columns,
         Column(

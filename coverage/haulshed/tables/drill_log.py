@@ -25,6 +25,7 @@ DRILL_LOG = Table(
     name="drill log",
     meaning="What tankers did in a drill, one row an event.",
     id_column="unit_id",
+    has_section=False,
     columns=(
         Column(
             name="unit_id", kind=Kind.TEXT, required=True, meaning="the tanker, by its call sign"

@@ -78,6 +78,8 @@ class Table:
     id_column: str
     columns: tuple[Column, ...]
     rules: tuple[Rule, ...] = ()
+    #: ``district.toml`` has a section of its name, which says how the file is to be read.
+    has_section: bool = True
 
     @cached_property
     def by_name(self) -> dict[str, Column]:
