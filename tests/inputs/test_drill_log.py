@@ -122,6 +122,19 @@ def test_columns_that_are_missing(tmp_path: Path) -> None:
     ]
 
 
+def test_a_file_of_another_kind(tmp_path: Path) -> None:
+    path = tmp_path / "log.md"
+    path.write_text("# Drill\n", encoding="utf-8")
+    (fault,) = faults(path)
+    assert fault.startswith("drill log: log.md is of a kind that is not read here. Save it as one")
+    assert ".csv, .xlsx, " in fault
+
+
+def test_a_header_nearly_right_is_no_matter_of_the_district_s_file(tmp_path: Path) -> None:
+    (fault,) = faults(log_file(tmp_path, "1,T-1,10:00,end_fill", head="crew,unit,time,event\n"))
+    assert fault.endswith("Did you mean 'unit_id'? Rename it, or delete it.")
+
+
 def test_no_file(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="cannot be read"):
         read_drill_log(tmp_path / "none.csv", None)
