@@ -33,9 +33,9 @@ OSM_CREDIT = "Roads © OpenStreetMap contributors"
 
 #: One text for every output. People can be hurt by a figure taken for a promise.
 CAUTION = (
-    "Planning estimate at constant times. It assumes that every listed unit responds and that there"
-    " is no second call. Not a guarantee and not a rating: verify by flow test and drill. Local"
-    " codes, the authority having jurisdiction and licensed practice govern."
+    "Planning estimate under stated assumptions, for one incident at a time. Not a guarantee and"
+    " not a rating: verify by flow test and drill. Local codes, the authority having jurisdiction"
+    " and licensed practice govern."
 )
 
 
