@@ -131,7 +131,7 @@ def test_a_file_of_another_kind(tmp_path: Path) -> None:
 
 
 def test_a_header_nearly_right_is_no_matter_of_the_district_s_file(tmp_path: Path) -> None:
-    (fault,) = faults(log_file(tmp_path, "1,T-1,10:00,end_fill", head="crew,unit,time,event\n"))
+    (fault,) = faults(log_file(tmp_path, "T-1,10:00,end_fill", head="unit_idd,time,event\n"))
     assert fault.endswith("Did you mean 'unit_id'? Rename it, or delete it.")
 
 
