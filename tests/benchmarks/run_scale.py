@@ -40,7 +40,7 @@ from haulshed.roads.network import to_networkx
 from haulshed.roads.snap import access_points
 from haulshed.shuttle.dump_site import dump_site_jobs
 from haulshed.shuttle.fleet import everyone
-from haulshed.shuttle.flow import parts
+from haulshed.shuttle.flow import by_part
 from haulshed.shuttle.programme import PumperRow
 from haulshed.shuttle.rescue import written
 
@@ -191,8 +191,8 @@ def _solving(base: Ground) -> float:
         parcel_rises(base.inputs, access),
     )
     asked = np.full(len(few), np.nan), np.full(len(few), float(operation.duration_min))
-    split = parts(tankers_of(base), sites_of(base), places_of(base, there, *asked), operation)
-    batch = next(split).batch
+    given = tankers_of(base), sites_of(base), places_of(base, there, *asked), operation
+    batch = next(by_part(*given, answer=lambda part: part.batch))
     jobs = dump_site_jobs(batch, everyone(batch))
     row = PumperRow(np.zeros(jobs.allowed.shape), np.full(jobs.place.size, np.inf))
     texts = [written(batch.terms, jobs, row, j) for j in range(jobs.place.size)]

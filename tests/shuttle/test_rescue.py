@@ -115,8 +115,21 @@ def test_what_the_kernels_leave_is_solved_and_counted(monkeypatch: pytest.Monkey
     monkeypatch.setattr(optimum, "_solve_all", leaves_all)
     got = dump_site_stage(batch, everyone(batch))
     assert got.flow_gpm == pytest.approx(expected_gpm, rel=1e-7)
-    assert got.results.carried_gpm.sum(axis=(1, 2)) == pytest.approx(expected_gpm)
+    assert got.results.tanker_gpm.sum(axis=1) == pytest.approx(expected_gpm)
+    assert got.results.class_gpm.sum(axis=(1, 2)) == pytest.approx(expected_gpm)
     assert batch.terms.tally[1] >= (expected_gpm > 0).sum() > 0
+
+
+def test_what_the_kernels_leave_is_laid_open_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = drawn(8, tankers=4, sites=4, places=4)
+    batch = batch_of(made.tankers, made.sites, made.places, made.operation)
+    stage = dump_site_stage(batch, everyone(batch).at(np.array([2])))
+    by_kernel_gpm = optimum.laid_open(batch.terms, stage.jobs).sum()
+    monkeypatch.setattr(optimum, "_lay_open", lambda *_given: False)
+    by_highs_gpm = optimum.laid_open(batch.terms, stage.jobs).sum()
+    assert by_kernel_gpm == pytest.approx(stage.flow_gpm[0])
+    assert by_highs_gpm == pytest.approx(by_kernel_gpm, rel=1e-7)
+    assert by_highs_gpm > 0
 
 
 @pytest.mark.parametrize(

@@ -6,13 +6,14 @@ no figure and no word.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from haulshed.scenario.operation import Operation
 from haulshed.shuttle.cycle import fill_min, unload_min
 from haulshed.shuttle.given import Places, Sites, Tankers
-from haulshed.shuttle.kernel import Flags, Floats, Ints
+from haulshed.shuttle.kernel import Flags, Floats, Ints, compiled_free
 from haulshed.shuttle.programme import Terms
 
 
@@ -122,16 +123,37 @@ def _water(sites: Sites, duration_min: Floats) -> tuple[Floats, Flags, Ints]:
     return limit, by_volume, shared.astype(np.int64)
 
 
-def _useful(tankers: Tankers, places: Places, away_min: Floats, gives: Flags) -> Ints:
+class _Away(NamedTuple):
+    """What a round trip takes without unloading."""
+
+    weight_class: Ints
+    fill_min: Floats  #: (n, S)
+    legs_min: Floats  #: (P, K, S)
+
+
+@compiled_free
+def _most_gpm(counted: Flags, usable_gal: Floats, away: _Away) -> Floats:
+    """Return what the counted tankers would carry over each site, (P, S), taking turns nowhere."""
+    (places, tankers), sites = counted.shape, away.fill_min.shape[1]
+    gpm = np.zeros((places, sites))
+    for place in range(places):
+        for i in range(tankers):
+            if counted[place, i]:
+                legs_min = away.legs_min[place, away.weight_class[i]]
+                for site in range(sites):
+                    gpm[place, site] += usable_gal[i] / (legs_min[site] + away.fill_min[i, site])
+    return gpm
+
+
+def _useful(tankers: Tankers, places: Places, away: _Away, gives: Flags) -> Ints:
     """
     Return the sites of every place, the most useful first.
 
     A site is as useful as what the tankers that count would carry over it, if it were theirs alone
-    and unloading took no time; `away_min` is the round trip without it, (P, n, S).
+    and unloading took no time.
     """
-    counted_gal = np.where(places.counted, tankers.usable_gal, 0.0)
-    carried_gpm = (counted_gal[:, :, None] / away_min).sum(axis=1)
-    return np.argsort(np.where(gives.any(axis=1), -carried_gpm, np.inf), axis=1, kind="stable")
+    gpm = _most_gpm(places.counted, tankers.usable_gal, away)
+    return np.argsort(np.where(gives.any(axis=1), -gpm, np.inf), axis=1, kind="stable")
 
 
 def _ranks(tankers: Tankers, places: Places) -> Ints:
@@ -176,17 +198,21 @@ def reaching(batch: Batch, crews: Crews, allowed: Flags) -> Crews:
 def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operation) -> Batch:
     """Return the places as a batch; all three givens are in order."""
     limit, by_volume, shared = _water(sites, places.duration_min)
-    filling_min = _filling_min(tankers, sites)
     legs_min = places.loaded_min + places.empty_min
     gives = np.isfinite(legs_min) & sites.gives_water
+    away = _Away(
+        weight_class=tankers.weight_class,
+        fill_min=np.ascontiguousarray(_filling_min(tankers, sites)),
+        legs_min=np.ascontiguousarray(legs_min),
+    )
     terms = Terms(
         kind=_kinds(tankers),
         usable_gal=np.ascontiguousarray(tankers.usable_gal),
-        fill_min=np.ascontiguousarray(filling_min),
+        fill_min=away.fill_min,
         shared=shared,
         weight_class=tankers.weight_class,
-        legs_min=np.ascontiguousarray(legs_min),
-        useful=_useful(tankers, places, legs_min[:, tankers.weight_class] + filling_min, gives),
+        legs_min=away.legs_min,
+        useful=_useful(tankers, places, away, gives),
         reached=gives.any(axis=1).sum(axis=1),
         water_limit=np.ascontiguousarray(limit),
         tally=np.zeros(2, np.int64),

@@ -53,7 +53,7 @@ def taken(jobs: Jobs, which: Ints) -> Jobs:
 
 def drafted_gpm(results: Results, drafting: Flags) -> Floats:
     """Return the flow from each drafting site that is used, (J, S); 0 for all other sites."""
-    site_gpm = results.carried_gpm.sum(axis=1)
+    site_gpm = results.class_gpm.sum(axis=1)
     used = drafting & (site_gpm > _SAME * results.flow_gpm[:, None])
     return np.where(used, site_gpm, 0.0)
 

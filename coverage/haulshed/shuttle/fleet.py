@@ -1,8 +1,10 @@
 """Both stages at every place of a batch: what holds, what limits it, what could be spared."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from haulshed.shuttle.batch import Batch, Crews
 from haulshed.shuttle.drafting import Optima
@@ -103,25 +105,16 @@ def without_largest(batch: Batch, crews: Crews) -> Crews:
 
 def _larger(nurse: Optima, dump_site: Optima, nursing: Flags) -> Optima:
     """Return for every place the stage with the larger flow."""
-    row, cube = nursing[:, None], nursing[:, None, None]
-    one, other = nurse.jobs, dump_site.jobs
-    jobs = Jobs(
-        place=one.place,
-        unload_min=np.where(row, one.unload_min, other.unload_min),
-        positions=np.where(nursing, one.positions, other.positions),
-        cap_gpm=np.where(nursing, one.cap_gpm, other.cap_gpm),
-        cap_bound=np.where(nursing, one.cap_bound, other.cap_bound),
-        allowed=np.where(row, one.allowed, other.allowed),
+
+    def chosen(one: NDArray[Any], other: NDArray[Any]) -> NDArray[Any]:
+        return np.where(nursing.reshape(-1, *[1] * (one.ndim - 1)), one, other)
+
+    return Optima(
+        jobs=Jobs._make(map(chosen, nurse.jobs, dump_site.jobs)),
+        results=Results._make(map(chosen, nurse.results, dump_site.results)),
+        pumpers=chosen(nurse.pumpers, dump_site.pumpers),
+        row_binds=nurse.row_binds | dump_site.row_binds,
     )
-    by_nurse, by_dump_site = nurse.results, dump_site.results
-    results = Results(
-        flow_gpm=np.where(nursing, by_nurse.flow_gpm, by_dump_site.flow_gpm),
-        carried_gpm=np.where(cube, by_nurse.carried_gpm, by_dump_site.carried_gpm),
-        price=np.where(row, by_nurse.price, by_dump_site.price),
-    )
-    row_binds = nurse.row_binds | dump_site.row_binds
-    pumpers = np.where(nursing, nurse.pumpers, dump_site.pumpers)
-    return Optima(jobs=jobs, results=results, pumpers=pumpers, row_binds=row_binds)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

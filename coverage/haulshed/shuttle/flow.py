@@ -8,6 +8,7 @@ import numpy as np
 
 from haulshed.scenario.operation import Operation
 from haulshed.shuttle.batch import Batch, Order, batch_of, order_of
+from haulshed.shuttle.cores import shared_out
 from haulshed.shuttle.dump_site import dump_site_stage
 from haulshed.shuttle.fleet import (
     both_stages,
@@ -20,11 +21,12 @@ from haulshed.shuttle.fleet import (
 )
 from haulshed.shuttle.given import Places, Sites, Tankers
 from haulshed.shuttle.kernel import Flags, Floats, Ints
-from haulshed.shuttle.limits import ENGINES, round_trip
+from haulshed.shuttle.limits import ENGINES
 from haulshed.shuttle.nurse import nurse_stage
 from haulshed.shuttle.reasons import zero_flow_reasons
 
-_Answer = TypeVar("_Answer", bound="StageFlows")
+_Answer = TypeVar("_Answer")
+_Stages = TypeVar("_Stages", bound="StageFlows")
 
 #: Told how many places are done, of how many.
 Progress = Callable[[int, int], None]
@@ -91,29 +93,42 @@ class Part:
     batch: Batch
 
 
-def parts(tankers: Tankers, sites: Sites, places: Places, operation: Operation) -> Iterator[Part]:
-    """Yield all places, some at a time; at least one part, which may be empty."""
+def by_part(
+    tankers: Tankers,
+    sites: Sites,
+    places: Places,
+    operation: Operation,
+    *,
+    answer: Callable[[Part], _Answer],
+) -> Iterator[_Answer]:
+    """
+    Yield the answers for all places, some at a time; of at least one part, which may be empty.
+
+    The cores share the parts, and the order in which they do changes nothing.
+    """
     order = order_of(tankers, sites, places)
     tankers, sites = tankers.at(order.tankers), sites.at(order.sites)
-    for start in range(0, max(places.engines.size, 1), _PLACES_AT_ONCE):
+
+    def some(start: int) -> _Answer:
         which = slice(start, start + _PLACES_AT_ONCE)
         here = places.at(which, tankers=order.tankers, sites=order.sites)
         batch = batch_of(tankers, sites, here, operation)
-        yield Part(tankers=tankers, sites=sites, places=here, order=order, batch=batch)
+        return answer(Part(tankers=tankers, sites=sites, places=here, order=order, batch=batch))
+
+    return shared_out(some, range(0, max(places.engines.size, 1), _PLACES_AT_ONCE))
 
 
 def _flows(part: Part) -> Flows:
     """Return all about the places of one part."""
     batch, crews = part.batch, everyone(part.batch)
     answers = both_stages(batch, crews)
-    trip_min, legs_min = round_trip(batch, answers.larger)
+    held = answers.larger.results
     flowing = answers.larger.flow_gpm > 0
     relies_on, minus_one_gpm = np.zeros_like(crews.taking), np.zeros(flowing.size)
     which = np.flatnonzero(flowing)
     at = crews.at(which)
     minus_one_gpm[which] = sustained_gpm(batch, without_largest(batch, at))
     relies_on[which] = relied_on(batch, at, answers.target.at(which))
-    class_gpm = _by_class(part, answers.larger.results.carried_gpm)
     site = np.argsort(part.order.sites)
     limit = limits(batch, crews, answers)
     reasons = zero_flow_reasons(
@@ -125,22 +140,15 @@ def _flows(part: Part) -> Flows:
         limit=np.where(flowing, limit, reasons),
         minus_one_gpm=minus_one_gpm,
         tankers_needed=tankers_needed(batch, crews, answers),
-        site_gpm=class_gpm.sum(axis=1)[:, site],
-        leg_class=class_gpm.argmax(axis=1)[:, site],
-        round_trip_min=trip_min,
-        legs_min=legs_min,
+        site_gpm=held.class_gpm.sum(axis=1)[:, site],
+        leg_class=held.class_gpm.argmax(axis=1)[:, site],
+        round_trip_min=held.round_trip_min,
+        legs_min=held.legs_min,
         relies_on=relies_on[:, np.argsort(part.order.tankers)],
         volume_binds=answers.volume_binds,
         programmes=batch.terms.tally[0],
         rescued=batch.terms.tally[1],
     )
-
-
-def _by_class(part: Part, carried_gpm: Floats) -> Floats:
-    """Return what the tankers of each weight class carry from each site, (P, K, S)."""
-    classes = range(part.places.loaded_min.shape[1])
-    own = [carried_gpm[:, part.tankers.weight_class == one] for one in classes]
-    return np.stack([each_gpm.sum(axis=1) for each_gpm in own], axis=1)
 
 
 def _stage_flows(part: Part) -> StageFlows:
@@ -154,20 +162,17 @@ def _stage_flows(part: Part) -> StageFlows:
     )
 
 
-def _joined(
-    parts: Iterator[Part], answer: Callable[[Part], _Answer], progress: Progress, places: int
-) -> _Answer:
+def _joined(answers: Iterator[_Stages], progress: Progress, places: int) -> _Stages:
     """Return the answers of all parts as one, telling how far it is."""
-    answers, done = [], 0
-    for part in parts:
-        answers.append(answer(part))
-        done += part.places.engines.size
-        progress(done, places)
+    got: list[_Stages] = []
+    for answer in answers:
+        got.append(answer)
+        progress(min(len(got) * _PLACES_AT_ONCE, places), places)
     joined: dict[str, Any] = {}
-    for field in fields(answers[0]):
-        values = [getattr(answer, field.name) for answer in answers]
+    for field in fields(got[0]):
+        values = [getattr(answer, field.name) for answer in got]
         joined[field.name] = sum(values) if field.type is np.int64 else np.concatenate(values)
-    return type(answers[0])(**joined)
+    return type(got[0])(**joined)
 
 
 def flows(
@@ -184,8 +189,8 @@ def flows(
     Exact for constant times; an upper bound when they vary. Let the sites stand in the order of
     their ids, so that of two that are alike in every figure the same one is named.
     """
-    split = parts(tankers, sites, places, operation)
-    return _joined(split, _flows, progress, places.engines.size)
+    answers = by_part(tankers, sites, places, operation, answer=_flows)
+    return _joined(answers, progress, places.engines.size)
 
 
 def stage_flows(
@@ -197,5 +202,5 @@ def stage_flows(
     progress: Progress = _untold,
 ) -> StageFlows:
     """Return the two flows at every place and nothing else, which is several times faster."""
-    split = parts(tankers, sites, places, operation)
-    return _joined(split, _stage_flows, progress, places.engines.size)
+    answers = by_part(tankers, sites, places, operation, answer=_stage_flows)
+    return _joined(answers, progress, places.engines.size)

@@ -12,7 +12,7 @@ import numpy as np
 from haulshed.shuttle.batch import Batch
 from haulshed.shuttle.drafting import Optima, best
 from haulshed.shuttle.kernel import Flags, Floats, Ints
-from haulshed.shuttle.programme import Jobs, legs_of_tankers
+from haulshed.shuttle.programme import Jobs
 from haulshed.tables.answers import LimitedBy
 
 #: The words, by code.
@@ -91,35 +91,10 @@ def volume_priced(batch: Batch, price: Floats) -> Flags:
     return np.asarray(priced.any(axis=1))
 
 
-def trips_min(batch: Batch, jobs: Jobs) -> Floats:
-    """Return the round trip of every tanker over every site, (J, n, S); inf: none."""
-    away_min = batch.terms.fill_min + legs_of_tankers(batch.terms, jobs.place)
-    return jobs.unload_min[:, :, None] + away_min
-
-
-def time_shares(batch: Batch, stage: Optima) -> Floats:
-    """Return the share of its time that each tanker spends on each site, (J, n, S)."""
-    carried = stage.results.carried_gpm
-    busy = np.where(carried > 0, trips_min(batch, stage.jobs), 0.0)
-    return carried * busy / batch.terms.usable_gal[:, None]
-
-
-def round_trip(batch: Batch, stage: Optima) -> tuple[Floats, Floats]:
-    """Return the round trip and its legs [min], weighted by those shares; nan without flow."""
-    share = time_shares(batch, stage)
-    trip_min = np.where(share > 0, trips_min(batch, stage.jobs), 0.0)
-    legs_min = np.where(share > 0, legs_of_tankers(batch.terms, stage.jobs.place), 0.0)
-    weight = share.sum(axis=(1, 2))
-    weight = np.where(weight > 0, weight, np.nan)
-    return (share * trip_min).sum(axis=(1, 2)) / weight, (share * legs_min).sum(
-        axis=(1, 2)
-    ) / weight
-
-
 def name_limits(batch: Batch, stage: Optima, price: Floats) -> Ints:
     """Return the code of the group that the flow is owed to most, or of distance."""
     shares = group_shares(batch, stage.jobs, price)
     enough = shares.max(axis=1) - _TIED * shares.sum(axis=1)
     code = (shares >= enough[:, None]).argmax(axis=1)
-    trip_min, legs_min = round_trip(batch, stage)
-    return np.where((code == TANKERS) & (legs_min > trip_min / 2), DISTANCE, code)
+    far = stage.results.legs_min > stage.results.round_trip_min / 2
+    return np.where((code == TANKERS) & far, DISTANCE, code)

@@ -14,7 +14,7 @@ from haulshed.shuttle.batch import Batch, Crews
 from haulshed.shuttle.drafting import best
 from haulshed.shuttle.dump_site import dump_site_holds, dump_site_stage
 from haulshed.shuttle.fleet import everyone
-from haulshed.shuttle.flow import parts
+from haulshed.shuttle.flow import Part, by_part
 from haulshed.shuttle.given import Places, Sites, Tankers
 from haulshed.shuttle.kernel import Flags, Floats, Ints
 from haulshed.shuttle.nurse import nurse_holds, nurse_jobs
@@ -43,12 +43,8 @@ class CarriedAtNeed:
 
 def held_need(tankers: Tankers, sites: Sites, places: Places, operation: Operation) -> HeldNeed:
     """Return which stage holds the needed flow at every place."""
-    by_nurse, by_dump_site = [], []
-    for part in parts(tankers, sites, places, operation):
-        batch, asked, crews = part.batch, *_asked(part.batch)
-        needed_gpm = batch.needed_gpm[asked]
-        by_nurse.append(_whole(batch, asked, nurse_holds(batch, crews, needed_gpm)))
-        by_dump_site.append(_whole(batch, asked, dump_site_holds(batch, crews, needed_gpm)))
+    held = by_part(tankers, sites, places, operation, answer=_held)
+    by_nurse, by_dump_site = zip(*held, strict=True)
     return HeldNeed(
         nurse=np.concatenate(by_nurse).astype(np.bool_),
         dump_site=np.concatenate(by_dump_site).astype(np.bool_),
@@ -59,14 +55,28 @@ def carried_at_need(
     tankers: Tankers, sites: Sites, places: Places, operation: Operation
 ) -> CarriedAtNeed:
     """Return how near either stage comes to the needed flow at every place."""
-    by_nurse, by_dump_site = [], []
-    for part in parts(tankers, sites, places, operation):
-        batch, asked, crews = part.batch, *_asked(part.batch)
-        by_nurse.append(_whole(batch, asked, _nursed_gpm(batch, crews, batch.needed_gpm[asked])))
-        by_dump_site.append(_whole(batch, asked, dump_site_stage(batch, crews).flow_gpm))
+    carried = by_part(tankers, sites, places, operation, answer=_carried)
+    by_nurse, by_dump_site = zip(*carried, strict=True)
     return CarriedAtNeed(
         nurse_gpm=np.concatenate(by_nurse), dump_site_gpm=np.concatenate(by_dump_site)
     )
+
+
+def _held(part: Part) -> tuple[Floats, Floats]:
+    """Return 1 for each place of a part where a stage holds the need: nursing, a dump site."""
+    batch, asked, crews = part.batch, *_asked(part.batch)
+    needed_gpm = batch.needed_gpm[asked]
+    by_nurse = nurse_holds(batch, crews, needed_gpm)
+    by_dump_site = dump_site_holds(batch, crews, needed_gpm)
+    return _whole(batch, asked, by_nurse), _whole(batch, asked, by_dump_site)
+
+
+def _carried(part: Part) -> tuple[Floats, Floats]:
+    """Return what each stage carries at the need of each place of a part."""
+    batch, asked, crews = part.batch, *_asked(part.batch)
+    by_nurse = _nursed_gpm(batch, crews, batch.needed_gpm[asked])
+    by_dump_site = dump_site_stage(batch, crews).flow_gpm
+    return _whole(batch, asked, by_nurse), _whole(batch, asked, by_dump_site)
 
 
 def _asked(batch: Batch) -> tuple[Ints, Crews]:

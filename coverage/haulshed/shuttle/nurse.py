@@ -73,7 +73,7 @@ def _newton(batch: Batch, crews: Crews, results: Results, flow_gpm: Floats) -> F
     steady_gal = load_gal - batch.nurse_buffer_gal
     longer = steady_gal * batch.pump_off_gpm[crews.place] > load_gal * flow
     price = results.price[:, : load_gal.size]
-    lost = np.where(longer, price * steady_gal / load_gal, 0.0) * results.carried_gpm.sum(axis=2)
+    lost = np.where(longer, price * steady_gal / load_gal, 0.0) * results.tanker_gpm
     carried_gpm = results.flow_gpm
     # Q × slope of F: the larger the flow, the shorter the pumping off.
     rise_gpm: Floats = lost.sum(axis=1) / flow_gpm

@@ -8,8 +8,6 @@ that is the optimum, as it meets the tankers' or the cap's bound. Else the simpl
 useful sites; then the prices are put on all the other sites, and those that would gain come in.
 """
 
-from concurrent.futures import ThreadPoolExecutor
-
 import numpy as np
 
 from haulshed.shuttle.kernel import Floats, Ints, compiled_free, inner
@@ -25,9 +23,12 @@ from haulshed.shuttle.programme import (
     Results,
     Terms,
     assemble,
+    carry,
+    each_carries,
     fullest_row,
+    no_results,
     others_gain,
-    record,
+    price,
 )
 from haulshed.shuttle.rescue import rescued
 from haulshed.shuttle.simplex import SOLVED, Optimum, simplex
@@ -41,8 +42,6 @@ _SITES_AT_ONCE = 6
 _EXACT = 1e-9
 #: A row filled to its limit may come out over it by this share.
 _ROUNDING = 1e-12
-#: Programmes that a core solves before it takes the next ones.
-_JOBS_AT_ONCE = 64
 
 
 @inner
@@ -225,50 +224,62 @@ def optimum(programme: Programme) -> Plan:
             return plan
 
 
+@inner
+def _solved(terms: Terms, jobs: Jobs, row: PumperRow, j: int) -> tuple[Programme, Plan]:
+    """Return the programme of job `j`, of as many sites as are of use, and its plan."""
+    most = _SITES_AT_FIRST
+    while True:
+        programme = assemble(terms, jobs, row, j, most)
+        plan = optimum(programme)
+        gave_up, all_in = np.isnan(plan.flow_gpm), programme.site.size < most
+        if gave_up or all_in or not others_gain(terms, jobs, row, j, (programme, plan)):
+            return programme, plan
+        most *= _SITES_TIMES
+
+
 @compiled_free
-def _solve(
-    terms: Terms, jobs: Jobs, row: PumperRow, results: Results, span: tuple[int, int]
-) -> None:
-    """Solve the jobs of a span and write their results."""
-    for j in range(span[0], span[1]):
-        most = _SITES_AT_FIRST
-        while True:
-            programme = assemble(terms, jobs, row, j, most)
-            plan = optimum(programme)
-            gave_up, all_in = np.isnan(plan.flow_gpm), programme.site.size < most
-            if gave_up or all_in or not others_gain(terms, jobs, row, j, (programme, plan)):
-                break
-            most *= _SITES_TIMES
-        record(programme, plan, j, results)
-
-
 def _solve_all(terms: Terms, jobs: Jobs, row: PumperRow, results: Results) -> None:
-    """Solve all jobs, in spans that the cores share; each counts for itself."""
+    """Solve all jobs and write their results."""
+    for j in range(jobs.place.size):
+        programme, plan = _solved(terms, jobs, row, j)
+        results.flow_gpm[j] = plan.flow_gpm
+        if not np.isnan(plan.flow_gpm):
+            carry(terms, jobs, results, j, (programme.site, each_carries(programme, plan)))
+            price(programme, plan, j, results)
 
-    def some(start: int) -> Ints:
-        own = terms._replace(tally=np.zeros_like(terms.tally))
-        _solve(own, jobs, row, results, (start, min(start + _JOBS_AT_ONCE, jobs.place.size)))
-        return own.tally
 
-    with ThreadPoolExecutor() as cores:
-        for tally in cores.map(some, range(0, jobs.place.size, _JOBS_AT_ONCE)):
-            terms.tally[:] += tally
+@compiled_free
+def _carry_over(terms: Terms, jobs: Jobs, results: Results, j: int, each_gpm: Floats) -> None:
+    """Write what job `j` carries over all sites, (n, S)."""
+    carry(terms, jobs, results, j, (np.arange(each_gpm.shape[1]), each_gpm))
+
+
+@compiled_free
+def _lay_open(terms: Terms, jobs: Jobs, row: PumperRow, each_gpm: Floats) -> bool:
+    """Write what each tanker of the one job carries over each site; False: the simplex gave up."""
+    programme, plan = _solved(terms, jobs, row, 0)
+    each_gpm[:, programme.site] = each_carries(programme, plan)
+    return not np.isnan(plan.flow_gpm)
+
+
+def no_row(jobs: Jobs) -> PumperRow:
+    """Return no row for the engines."""
+    return PumperRow(np.zeros(jobs.allowed.shape), np.full(jobs.place.size, np.inf))
 
 
 def solve(terms: Terms, jobs: Jobs, row: PumperRow | None = None) -> Results:
-    """
-    Return the optimum of every job, by HiGHS where the simplex gave up.
-
-    The cores share the jobs, and the order in which they do changes nothing.
-    """
-    if row is None:
-        row = PumperRow(np.zeros(jobs.allowed.shape), np.full(jobs.place.size, np.inf))
-    count, (tankers, sites) = jobs.place.size, terms.fill_min.shape
-    rows = tankers + terms.water_limit.shape[1] + 2
-    results = Results(np.zeros(count), np.zeros((count, tankers, sites)), np.zeros((count, rows)))
+    """Return the optimum of every job, by HiGHS where the simplex gave up."""
+    row = no_row(jobs) if row is None else row
+    results = no_results(terms, jobs.place.size)
     _solve_all(terms, jobs, row, results)
     for j in np.flatnonzero(np.isnan(results.flow_gpm)):
         terms.tally[1] += 1
-        each = rescued(terms, jobs, row, int(j))
-        results.flow_gpm[j], results.carried_gpm[j], results.price[j] = each
+        results.flow_gpm[j], each_gpm, results.price[j] = rescued(terms, jobs, row, int(j))
+        _carry_over(terms, jobs, results, int(j), each_gpm)
     return results
+
+
+def laid_open(terms: Terms, jobs: Jobs) -> Floats:
+    """Return what each tanker of a single job carries over each site, (n, S), as it is solved."""
+    row, each_gpm = no_row(jobs), np.zeros(terms.fill_min.shape)
+    return each_gpm if _lay_open(terms, jobs, row, each_gpm) else rescued(terms, jobs, row, 0)[1]

@@ -65,11 +65,32 @@ class PumperRow(NamedTuple):
 
 
 class Results(NamedTuple):
-    """Optima, J of them; prices in the order of the module's table, each tanker and site a row."""
+    """
+    Optima, J of them; prices in the order of the module's table, each tanker and site a row.
+
+    What each tanker carries over each site is not kept: a county's would fill the memory, and to
+    go through it would take longer than to solve the programmes.
+    """
 
     flow_gpm: Floats
-    carried_gpm: Floats  #: (J, n, S)
+    tanker_gpm: Floats  #: what each tanker carries, (J, n)
+    class_gpm: Floats  #: what the tankers of a weight class carry from each site, (J, C, S)
+    round_trip_min: Floats  #: weighted by the share of each tanker's time; nan without flow
+    legs_min: Floats  #: the part of it on the road
     price: Floats  #: gpm for one more of a row's limit, (J, n + 2 S + K + 2)
+
+
+def no_results(terms: Terms, count: int) -> Results:
+    """Return results to be written: nothing is carried by any job yet."""
+    (tankers, sites), classes = terms.fill_min.shape, terms.legs_min.shape[1]
+    return Results(
+        flow_gpm=np.zeros(count),
+        tanker_gpm=np.zeros((count, tankers)),
+        class_gpm=np.zeros((count, classes, sites)),
+        round_trip_min=np.full(count, np.nan),
+        legs_min=np.full(count, np.nan),
+        price=np.zeros((count, tankers + terms.water_limit.shape[1] + 2)),
+    )
 
 
 class Programme(NamedTuple):
@@ -239,19 +260,57 @@ def fullest_row(programme: Programme, carried_gpm: Floats) -> float:
 
 
 @inner
-def record(programme: Programme, plan: Plan, j: int, results: Results) -> None:
-    """Write a plan as result `j`, every tanker and site of the district in its own place."""
-    kinds, sites = plan.carried_gpm.shape
-    tankers, every = programme.member.size, results.carried_gpm.shape[2]
-    results.flow_gpm[j] = plan.flow_gpm
+def _add(
+    terms: Terms, jobs: Jobs, results: Results, cell: tuple[int, int, int], each_gpm: float
+) -> float:
+    """Add what a tanker carries over a site to a job's result; return the share of its time."""
+    j, i, site = cell
+    legs_min = terms.legs_min[jobs.place[j], terms.weight_class[i], site]
+    trip_min = jobs.unload_min[j, i] + terms.fill_min[i, site] + legs_min
+    share = each_gpm * trip_min / terms.usable_gal[i]
+    results.tanker_gpm[j, i] += each_gpm
+    results.class_gpm[j, terms.weight_class[i], site] += each_gpm
+    results.round_trip_min[j] += share * trip_min
+    results.legs_min[j] += share * legs_min
+    return float(share)
+
+
+@inner
+def carry(terms: Terms, jobs: Jobs, results: Results, j: int, carried: tuple[Ints, Floats]) -> None:
+    """Write what job `j` carries: sites, and the flow of each tanker over each, (n, sites)."""
+    site, each_gpm = carried
+    results.tanker_gpm[j] = 0.0
+    results.class_gpm[j] = 0.0
+    results.round_trip_min[j] = results.legs_min[j] = busy = 0.0
+    for i in range(each_gpm.shape[0]):
+        for s in range(site.size):
+            if each_gpm[i, s] > 0.0:
+                busy += _add(terms, jobs, results, (j, i, site[s]), each_gpm[i, s])
+    results.round_trip_min[j] /= busy  # without flow 0 / 0, which is nan
+    results.legs_min[j] /= busy
+
+
+@inner
+def each_carries(programme: Programme, plan: Plan) -> Floats:
+    """Return what each tanker carries over each site of the programme: like tankers alike."""
+    tankers, sites = programme.member.size, programme.site.size
+    each_gpm = np.zeros((tankers, sites))
     for i in range(tankers):
         t = programme.member[i]
-        if t < 0:
-            continue
-        results.price[j, i] = plan.price[t]
-        for s in range(sites):
-            each_gpm = plan.carried_gpm[t, s] / programme.limit[t]
-            results.carried_gpm[j, i, programme.site[s]] = each_gpm
+        if t >= 0:
+            for s in range(sites):
+                each_gpm[i, s] = plan.carried_gpm[t, s] / programme.limit[t]
+    return each_gpm
+
+
+@inner
+def price(programme: Programme, plan: Plan, j: int, results: Results) -> None:
+    """Write the prices of a plan as those of result `j`, every row in its own place."""
+    kinds, sites = plan.carried_gpm.shape
+    tankers, every = programme.member.size, results.class_gpm.shape[2]
+    for i in range(tankers):
+        if programme.member[i] >= 0:
+            results.price[j, i] = plan.price[programme.member[i]]
     for s in range(sites):
         results.price[j, tankers + programme.site[s]] = plan.price[kinds + s]
         results.price[j, tankers + every + programme.site[s]] = plan.price[kinds + sites + s]

@@ -20,10 +20,9 @@ from haulshed.shuttle.limits import (
     row_groups,
     row_limits,
     settled_prices,
-    time_shares,
-    trips_min,
 )
 from haulshed.shuttle.nurse import nurse_stage
+from haulshed.shuttle.optimum import laid_open
 from haulshed.shuttle.programme import legs_of_tankers
 from haulshed.tables.answers import LimitedBy
 
@@ -79,9 +78,21 @@ class Solution:
     owed_gpm: Mapping[LimitedBy, float]  #: the flow by the limits that it is owed to
 
 
-def _uses(batch: Batch, stage: Optima) -> Floats:
+def _trips_min(batch: Batch, stage: Optima) -> Floats:
+    """Return the round trip of every tanker over every site, (n, S); inf: none."""
+    legs_min = legs_of_tankers(batch.terms, stage.jobs.place)[0]
+    trip_min: Floats = stage.jobs.unload_min[0][:, None] + (batch.terms.fill_min + legs_min)
+    return trip_min
+
+
+def _time_shares(batch: Batch, stage: Optima, carried_gpm: Floats) -> Floats:
+    """Return the share of its time that each tanker spends on each site, (n, S)."""
+    busy_min = np.where(carried_gpm > 0, _trips_min(batch, stage), 0.0)
+    return carried_gpm * busy_min / batch.terms.usable_gal[:, None]
+
+
+def _uses(batch: Batch, stage: Optima, carried_gpm: Floats) -> Floats:
     """Return the use of every row, in the order of the rows."""
-    carried_gpm = stage.results.carried_gpm[0]
     trips = carried_gpm / batch.terms.usable_gal[:, None]
     site_gpm = carried_gpm.sum(axis=0)
     sources = batch.terms.water_limit.shape[1] - 2 * site_gpm.size
@@ -90,7 +101,7 @@ def _uses(batch: Batch, stage: Optima) -> Floats:
     unload_min = np.where(busy, stage.jobs.unload_min[0], 0.0)
     return np.concatenate(
         (
-            time_shares(batch, stage)[0].sum(axis=1),
+            _time_shares(batch, stage, carried_gpm).sum(axis=1),
             (trips * np.where(trips > 0, batch.terms.fill_min, 0.0)).sum(axis=0),
             site_gpm,
             source_gpm,
@@ -111,11 +122,13 @@ def _subjects(tankers: int, sites: int, sources: int) -> list[Subject]:
     ]
 
 
-def _rows(batch: Batch, stage: Optima, price_gpm: Floats, index: list[int]) -> tuple[Row, ...]:
+def _rows(
+    batch: Batch, stage: Optima, use: Floats, price_gpm: Floats, index: list[int]
+) -> tuple[Row, ...]:
     """Return the rows that hold for what takes part."""
     tankers, sites = batch.terms.fill_min.shape
     sources = batch.terms.water_limit.shape[1] - 2 * sites
-    limit, use = row_limits(batch, stage.jobs)[0], _uses(batch, stage)
+    limit = row_limits(batch, stage.jobs)[0]
     open_sites = np.zeros(sites, np.bool_)
     open_sites[batch.terms.useful[0, : batch.terms.reached[0]]] = True
     open_sites &= stage.jobs.allowed[0]
@@ -156,19 +169,19 @@ def solution(
     codes, uses = np.unique(sites.source, return_counts=True)
     index = [*order.tankers, *order.sites, *order.sites, *codes[uses > 1], -1, -1]
     shares = group_shares(batch, found.jobs, price_gpm)[0]
-    fill_min, trip_min = batch.terms.fill_min, trips_min(batch, found.jobs)[0]
-    carried_gpm = found.results.carried_gpm[0]
+    carried_gpm = laid_open(batch.terms, found.jobs)
+    use = _uses(batch, found, carried_gpm)
     row, cell = np.argsort(order.tankers), np.ix_(*map(np.argsort, (order.tankers, order.sites)))
     return Solution(
         stage=stage,
         flow_gpm=float(found.flow_gpm[0]),
         unload_min=found.jobs.unload_min[0][row],
-        fill_min=fill_min[cell],
+        fill_min=batch.terms.fill_min[cell],
         legs_min=legs_of_tankers(batch.terms, np.zeros(1, np.int64))[0][cell],
-        round_trip_min=trip_min[cell],
-        share=time_shares(batch, found)[0][cell],
+        round_trip_min=_trips_min(batch, found)[cell],
+        share=_time_shares(batch, found, carried_gpm)[cell],
         carried_gpm=carried_gpm[cell],
         trips_per_min=(carried_gpm / batch.terms.usable_gal[:, None])[cell],
-        rows=_rows(batch, found, price_gpm[0], [int(number) for number in index]),
+        rows=_rows(batch, found, use, price_gpm[0], [int(number) for number in index]),
         owed_gpm={LIMITS[code]: float(shares[code]) for code in range(PUMP + 1)},
     )
