@@ -32,7 +32,7 @@ class Batch:
     terms: Terms
     by_volume: Flags  #: whether a limit of `terms.water_limit` is set by volume
     drafting: Flags  #: whether a site needs a pumper
-    gives: Flags  #: whether a class can drive to a site and it gives water, (P, K, S)
+    gives: Flags  #: whether a class can drive to a site and it gives water, (P, C, S)
     tank_gal: Floats
     dump_min: Floats  #: unloading at a dump site, by tanker; inf: cannot
     rank: Ints  #: place of each tanker in the order of arrival, (P, n); n: does not count
@@ -128,7 +128,7 @@ class _Away(NamedTuple):
 
     weight_class: Ints
     fill_min: Floats  #: (n, S)
-    legs_min: Floats  #: (P, K, S)
+    legs_min: Floats  #: (P, C, S)
 
 
 @compiled_free
@@ -153,7 +153,7 @@ def _useful(tankers: Tankers, places: Places, away: _Away, gives: Flags) -> Ints
     and unloading took no time.
     """
     gpm = _most_gpm(places.counted, tankers.usable_gal, away)
-    return np.argsort(np.where(gives.any(axis=1), -gpm, np.inf), axis=1, kind="stable")
+    return np.argsort(np.where(gives, -gpm, np.inf), axis=1, kind="stable")
 
 
 def _ranks(tankers: Tankers, places: Places) -> Ints:
@@ -195,33 +195,43 @@ def reaching(batch: Batch, crews: Crews, allowed: Flags) -> Crews:
     return Crews(place=crews.place, taking=taking, engines=crews.engines)
 
 
-def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operation) -> Batch:
-    """Return the places as a batch; all three givens are in order."""
-    limit, by_volume, shared = _water(sites, places.duration_min)
-    legs_min = places.loaded_min + places.empty_min
-    gives = np.isfinite(legs_min) & sites.gives_water
+def _terms(tankers: Tankers, sites: Sites, places: Places, water: tuple[Floats, Ints]) -> Terms:
+    """Return what the programmes are made of: `water` is the limits, and the shared sources."""
     away = _Away(
         weight_class=tankers.weight_class,
         fill_min=np.ascontiguousarray(_filling_min(tankers, sites)),
-        legs_min=np.ascontiguousarray(legs_min),
+        legs_min=np.ascontiguousarray(places.loaded_min + places.empty_min),
     )
-    terms = Terms(
+    gives: Flags = np.asarray(_gives(sites, away.legs_min).any(axis=1))
+    return Terms(
         kind=_kinds(tankers),
+        weight_class=tankers.weight_class,
         usable_gal=np.ascontiguousarray(tankers.usable_gal),
         fill_min=away.fill_min,
-        shared=shared,
-        weight_class=tankers.weight_class,
+        quickest_min=away.fill_min.min(axis=1, initial=np.inf),
+        shared=water[1],
         legs_min=away.legs_min,
         useful=_useful(tankers, places, away, gives),
-        reached=gives.any(axis=1).sum(axis=1),
-        water_limit=np.ascontiguousarray(limit),
+        reached=gives.sum(axis=1),
+        water_limit=np.ascontiguousarray(water[0]),
         tally=np.zeros(2, np.int64),
     )
+
+
+def _gives(sites: Sites, legs_min: Floats) -> Flags:
+    """Say whether a class can drive to a site and it gives water, (P, C, S)."""
+    return np.isfinite(legs_min) & sites.gives_water
+
+
+def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operation) -> Batch:
+    """Return the places as a batch; all three givens are in order."""
+    limit, by_volume, shared = _water(sites, places.duration_min)
+    terms = _terms(tankers, sites, places, (limit, shared))
     return Batch(
         terms=terms,
         by_volume=by_volume,
         drafting=sites.needs_pumper,
-        gives=gives,
+        gives=_gives(sites, terms.legs_min),
         tank_gal=tankers.tank_gal,
         dump_min=unload_min(
             tankers.usable_gal, tankers.unload_gpm, handling_min=operation.dump_handling_min

@@ -29,17 +29,20 @@ DUMP_ROW, CAP_ROW, PUMPER_ROW = -3, -2, -1
 
 #: A column that gains by this share or less gains nothing.
 GAIN = 1e-9
+#: Room for rounding where a quick look decides that a closer one is needed.
+_ROUNDING = 1e-9
 
 
 class Terms(NamedTuple):
-    """What programmes are made of: n tankers, S sites, K shared sources and P places."""
+    """What programmes are made of: n tankers of C classes, S sites, K shared sources, P places."""
 
     kind: Ints  #: tankers of one kind have the same tank, load, fill rate and weight class
     weight_class: Ints  #: of each tanker
     usable_gal: Floats
     fill_min: Floats  #: (n, S)
+    quickest_min: Floats  #: least of them, of each tanker
     shared: Ints  #: number of a site's shared source; -1: its own
-    legs_min: Floats  #: both legs of a class, (P, K, S); inf: it cannot drive there and back
+    legs_min: Floats  #: both legs of a class, (P, C, S); inf: it cannot drive there and back
     useful: Ints  #: sites, the most useful first, (P, S)
     reached: Ints  #: how many of those can give water, (P,)
     water_limit: Floats  #: positions by site, own flow by site, flow by source, (P, 2 S + K)
@@ -205,32 +208,63 @@ def assemble(terms: Terms, jobs: Jobs, row: PumperRow, j: int, most: int) -> Pro
 
 
 @inner
+def _reach_min(terms: Terms, unload_min: Floats, found: tuple[Programme, Plan]) -> Floats:
+    """Return legs, by class, of which no longer ones gain at a plan's prices, whatever the site."""
+    programme, plan = found
+    reach_min = np.full(terms.legs_min.shape[1], -1.0)
+    least = 1.0 - GAIN - plan.price[CAP_ROW]
+    for i in range(programme.member.size):
+        t = programme.member[i]
+        if t >= 0:
+            spare = least * terms.usable_gal[i] - plan.price[DUMP_ROW] * unload_min[i]
+            longest_min = np.inf if spare > 0.0 else -1.0
+            if plan.price[t] > 0.0:
+                longest_min = spare / plan.price[t] - unload_min[i] - terms.quickest_min[i]
+            number = terms.weight_class[i]
+            reach_min[number] = max(reach_min[number], longest_min)
+    return reach_min * (1.0 + _ROUNDING) + _ROUNDING
+
+
+@inner
+def _gains(
+    terms: Terms, jobs: Jobs, row: PumperRow, case: tuple[int, int], found: tuple[Programme, Plan]
+) -> bool:
+    """Say whether a site would gain in a job at its plan's prices; `case` is the two."""
+    (j, site), (programme, plan) = case, found
+    kinds, within = plan.carried_gpm.shape
+    price, unload_min, shared = plan.price, jobs.unload_min[j], terms.shared[site]
+    water = price[kinds + 2 * within + shared] if shared >= 0 else 0.0
+    least = 1.0 - GAIN - water - price[CAP_ROW] - price[PUMPER_ROW] * row.share[j, site]
+    legs_min = terms.legs_min[jobs.place[j]]
+    for i in range(programme.member.size):
+        t = programme.member[i]
+        if t >= 0:
+            away_min = legs_min[terms.weight_class[i], site] + terms.fill_min[i, site]
+            trip = price[t] * (unload_min[i] + away_min) + price[DUMP_ROW] * unload_min[i]
+            if trip < least * terms.usable_gal[i]:
+                return True
+    return False
+
+
+@inner
 def others_gain(
     terms: Terms, jobs: Jobs, row: PumperRow, j: int, found: tuple[Programme, Plan]
 ) -> bool:
     """Say whether a site that is not in job `j`'s programme would gain at its plan's prices."""
-    programme, plan = found
-    place, unload_min = jobs.place[j], jobs.unload_min[j]
-    kinds, within = plan.carried_gpm.shape
-    price, seen = plan.price, 0
+    place, seen = jobs.place[j], 0
+    reach_min = _reach_min(terms, jobs.unload_min[j], found)
     for k in range(terms.reached[place]):
         site = terms.useful[place, k]
         if not jobs.allowed[j, site]:
             continue
         seen += 1
-        if seen <= within:
+        if seen <= found[0].site.size:
             continue
-        shared = terms.shared[site]
-        water = price[kinds + 2 * within + shared] if shared >= 0 else 0.0
-        least = 1.0 - GAIN - water - price[CAP_ROW] - price[PUMPER_ROW] * row.share[j, site]
-        for i in range(programme.member.size):
-            t = programme.member[i]
-            if t < 0:
-                continue
-            away_min = terms.legs_min[place, terms.weight_class[i], site] + terms.fill_min[i, site]
-            trip = price[t] * (unload_min[i] + away_min) + price[DUMP_ROW] * unload_min[i]
-            if trip < least * terms.usable_gal[i]:
-                return True
+        for number in range(reach_min.size):
+            if terms.legs_min[place, number, site] <= reach_min[number]:
+                if _gains(terms, jobs, row, (j, site), found):
+                    return True
+                break
     return False
 
 
