@@ -84,7 +84,7 @@ def test_much_at_one_moment(seed: int) -> None:
 def test_the_means_of_chance_agree() -> None:
     # Other random numbers on either side: the means must agree within three standard errors.
     drawings = 60
-    base = drawn(np.random.default_rng([5, 3]))
+    base = drawn(np.random.default_rng([5, 5]))
 
     def delivered_gal(seed: int, *, by_clock: bool) -> float:
         incident = with_uneven_times(base, np.random.default_rng([6, by_clock, seed]))
@@ -97,5 +97,5 @@ def test_the_means_of_chance_agree() -> None:
     clock = np.array([delivered_gal(seed, by_clock=True) for seed in range(drawings)])
     simulated = np.array([delivered_gal(seed, by_clock=False) for seed in range(drawings)])
     error_gal = np.sqrt((clock.var(ddof=1) + simulated.var(ddof=1)) / drawings)
-    assert error_gal > 0
+    assert error_gal > 100  # where chance changes nothing, the means say nothing
     assert abs(clock.mean() - simulated.mean()) < 3 * error_gal

@@ -10,7 +10,7 @@ from haulshed.assess.clock_case import scenes_of, setting_of
 from haulshed.assess.ground import Ground
 from haulshed.assess.working import Working
 from haulshed.case import Progress
-from haulshed.clock.batch import Heard, play_all
+from haulshed.clock.batch import Heard, last_hours_gpm, needs_held, play_all
 from haulshed.clock.chance import drawn
 from haulshed.clock.given import Luck, Scenes
 from haulshed.clock.setting import Setting
@@ -92,7 +92,7 @@ def _luck(ground: Ground) -> Luck | None:
 
 def _held_90(setting: Setting, scenes: Scenes, luck: Luck, wanted: Bools) -> Floats:
     """Return the flow that the last hour holds in 9 incidents in 10, 0 where none is played."""
-    flow_gpm = np.sort(play_all(setting, scenes, luck, wanted=wanted).last_hour_gpm, axis=1)
+    flow_gpm = np.sort(last_hours_gpm(setting, scenes, luck, wanted=wanted), axis=1)
     return flow_gpm[:, rank_of(flow_gpm.shape[1])]
 
 
@@ -110,5 +110,5 @@ def rank_of(draws: int) -> int:
 
 def _held_share(setting: Setting, scenes: Scenes, luck: Luck, wanted: Bools) -> Floats:
     """Return the share of incidents in which the needed flow is held; NaN where none is played."""
-    held = ~np.isnan(play_all(setting, scenes, luck, wanted=wanted).held_from_min)
+    held = needs_held(setting, scenes, luck, wanted=wanted)
     return np.where(wanted, held.mean(axis=1), np.nan)

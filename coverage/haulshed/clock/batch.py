@@ -2,13 +2,15 @@
 
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from multiprocessing import cpu_count
 from typing import NamedTuple
 
 import numpy as np
 
 from haulshed.clock.given import Luck, Scenes
-from haulshed.clock.play import play_out
-from haulshed.clock.setting import Draws, Fixed, Many, Setting, draws_of, fixed_of, many_of, set_out
+from haulshed.clock.place import room_for, set_place
+from haulshed.clock.play import TO_END, TO_OVERHAUL, TO_VERDICT, play_out
+from haulshed.clock.setting import Setting, draws_of, fixed_of, many_of
 from haulshed.clock.state import (
     OF_LEVELS,
     OF_TRIP,
@@ -16,6 +18,9 @@ from haulshed.clock.state import (
     SCENE,
     STAMPS,
     TANKER,
+    Draws,
+    Fixed,
+    Many,
     Play,
     Record,
     Records,
@@ -99,15 +104,17 @@ def play_some(
     span: tuple[int, int],
     heard: Heard,
     kept: Kept,
+    until: int,
 ) -> None:
-    """Play the wanted incidents of the places of a span, every draw of them."""
+    """Play the wanted incidents of the places of a span, every draw of them, so far."""
     fixed, many, draws = given
+    play = room_for(fixed, many, draws, kept.logs)
     for place in range(span[0], span[1]):
         if not wanted[place]:
             continue
+        set_place(play, many, place)
         for draw in range(draws.tankers.shape[0]):
-            play = set_out(fixed, many, draws, (place, draw), kept.logs)
-            if not play_out(play, fixed.times):
+            if not play_out(play, draw, until):
                 continue
             _hear(play.scene[0], heard, place, draw)
             if kept.scene.size:
@@ -140,15 +147,38 @@ def play_all(
     No Python runs between two incidents; the cores share the places, and the order in which they do
     changes nothing.
     """
+    return _played(setting, scenes, luck, wanted=wanted, until=TO_END, progress=progress)
+
+
+def last_hours_gpm(setting: Setting, scenes: Scenes, luck: Luck, *, wanted: Flags) -> Floats:
+    """Return the flow of the last hour, (P, D), as :func:`play_all` does, and play no further."""
+    return _played(setting, scenes, luck, wanted=wanted, until=TO_OVERHAUL).last_hour_gpm
+
+
+def needs_held(setting: Setting, scenes: Scenes, luck: Luck, *, wanted: Flags) -> Flags:
+    """Return whether the needed flow is held, (P, D), and play no further than that is sure."""
+    held_from_min = _played(setting, scenes, luck, wanted=wanted, until=TO_VERDICT).held_from_min
+    return ~np.isnan(held_from_min)
+
+
+def _played(
+    setting: Setting,
+    scenes: Scenes,
+    luck: Luck,
+    *,
+    wanted: Flags,
+    until: int,
+    progress: Progress = _untold,
+) -> Heard:
     given = fixed_of(setting), many_of(scenes), draws_of(luck)
     nothing = kept_of(0, tankers=0, sources=setting.water.source_gpm.size)
     heard = nothing_heard(wanted.size, luck.tanker_comes.shape[0])
 
     def some(span: tuple[int, int]) -> int:
-        play_some(given, wanted, span, heard, nothing)
+        play_some(given, wanted, span, heard, nothing, until)
         return span[1]
 
-    with ThreadPoolExecutor() as cores:
+    with ThreadPoolExecutor(cpu_count()) as cores:
         for done in cores.map(some, _spans(wanted.size, luck.tanker_comes.shape[0])):
             progress(done, wanted.size)
     return heard

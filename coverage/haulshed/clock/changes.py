@@ -1,10 +1,9 @@
 """What happens because it is time: failures, the flow asked for, the dump site and its tanks."""
 
-import numpy as np
-
-from haulshed.clock.filling import stop_drawing, turn_back
+from haulshed.clock.filling import leave_site, turn_back
 from haulshed.clock.incident import free_place, send_back
-from haulshed.clock.start import TOLD_MIN
+from haulshed.clock.order import forget, stir
+from haulshed.clock.start import TOLD_MIN, most_off_gpm
 from haulshed.clock.state import (
     COUPLED,
     COUPLES,
@@ -23,7 +22,7 @@ from haulshed.clock.state import (
     Record,
     Times,
 )
-from haulshed.clock.trips import unbook_load
+from haulshed.clock.water import catch_up
 from haulshed.shuttle.kernel import merged
 
 
@@ -31,15 +30,13 @@ from haulshed.shuttle.kernel import merged
 def _break_down(play: Play, row: int) -> None:
     """Take a tanker out of play, with the water in it."""
     tanker = play.tankers[row]
-    does = tanker.does
-    free_place(play.scene[0], does)
-    if does == TAKES:
-        stop_drawing(play, row)
-    if does in (SITE_HANDLES, SITE_READY):
-        play.sites[tanker.site].taken -= 1
-    if does in (GOING, SITE_QUEUES, SITE_HANDLES, SITE_READY):
-        unbook_load(play, row)
-    tanker.does, tanker.due_min = OUT, np.inf
+    if tanker.does in (GOING, SITE_QUEUES, SITE_HANDLES, SITE_READY, TAKES):
+        leave_site(play, row)
+    else:
+        free_place(play, row)
+    forget(play, row)
+    tanker.does = OUT
+    play.scene[0].most_off_gpm = most_off_gpm(play)
 
 
 @merged
@@ -51,6 +48,7 @@ def _fail(play: Play, late_min: float) -> None:
             _break_down(play, row)
         waits = tanker.does in (SITE_QUEUES, SITE_HANDLES, SITE_READY)
         if waits and play.sites[tanker.site].closes_min <= late_min:
+            forget(play, row)
             turn_back(play, row)
 
 
@@ -67,26 +65,27 @@ def _asked_gpm(scene: Record, late_min: float, times: Times) -> float:
 
 
 @merged
-def _open_dump_site(play: Play) -> None:
-    """Let the dump site take over from the inlets."""
-    play.scene[0].dump_site = IN_USE
+def _send_all_back(play: Play, does: int, or_does: int) -> None:
+    """Send back to the queue whoever does one or the other, by row."""
     for row in range(play.tankers.size):
-        if play.tankers[row].does in (COUPLES, COUPLED):
+        if play.tankers[row].does in (does, or_does):
             send_back(play, row)
 
 
 @merged
-def _take_dump_site_out(play: Play) -> None:
-    """Let the inlets take over from the dump site, if anybody can pump off."""
-    nurses = False
-    for tanker in play.tankers:
-        nurses |= tanker.does != OUT and tanker.off_gpm > 0
-    if not nurses:
+def _change_dump_site(play: Play, late_min: float) -> None:
+    """Let the dump site take over from the inlets, and the inlets again if anybody can pump off."""
+    scene = play.scene[0]
+    if scene.dump_site == NOT_YET and scene.dump_site_min <= late_min:
+        scene.dump_site = IN_USE
+        _send_all_back(play, COUPLES, COUPLED)
+    if scene.dump_site != IN_USE:
         return
-    play.scene[0].dump_site = TAKEN_OUT
-    for row in range(play.tankers.size):
-        if play.tankers[row].does == HANDLES:
-            send_back(play, row)
+    if scene.overhaul_min > late_min:
+        _set_up_tanks(play, late_min)
+    elif scene.most_off_gpm > 0:
+        scene.dump_site = TAKEN_OUT
+        _send_all_back(play, HANDLES, HANDLES)
 
 
 @merged
@@ -96,6 +95,15 @@ def _set_up_tanks(play: Play, late_min: float) -> None:
     while scene.tanks < play.tanks.size and play.tanks[scene.tanks].stands_min <= late_min:
         scene.room_gal += play.tanks[scene.tanks].gal
         scene.tanks += 1
+
+
+@merged
+def _stir_pumped(play: Play) -> None:
+    """Let those at the sites with a pumper look whether it gives water by now."""
+    pumped = play.many.pumper_sites[play.scene[0].place]
+    for rank in range(pumped.size):
+        if pumped[rank] >= 0:
+            stir(play, pumped[rank])
 
 
 @merged
@@ -110,16 +118,14 @@ def _mark(scene: Record) -> None:
 
 
 @merged
-def change(play: Play, times: Times) -> None:
+def change(play: Play) -> None:
     """Let happen what was known to happen now."""
     scene = play.scene[0]
     late_min = scene.now_min + SAME_MIN
+    catch_up(play)
     _mark(scene)
-    _fail(play, late_min)
-    scene.asked_gpm = _asked_gpm(scene, late_min, times)
-    if scene.dump_site == NOT_YET and scene.dump_site_min <= late_min:
-        _open_dump_site(play)
-    if scene.dump_site == IN_USE and scene.overhaul_min <= late_min:
-        _take_dump_site_out(play)
-    elif scene.dump_site == IN_USE:
-        _set_up_tanks(play, late_min)
+    if scene.fails:
+        _fail(play, late_min)
+    scene.asked_gpm, scene.stale = _asked_gpm(scene, late_min, play.fixed.times), 1
+    _change_dump_site(play, late_min)
+    _stir_pumped(play)

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from haulshed.clock.order import expect, forget, listed, queued, unlisted, unqueued
 from haulshed.clock.state import (
     BACK,
     CALLED,
@@ -11,19 +12,17 @@ from haulshed.clock.state import (
     HANDLES,
     IN_USE,
     OF_UNLOAD_HANDLING,
-    OUT,
     PUMPS_OFF,
     QUEUES,
     SAME_MIN,
     UNLOADING,
     UNLOADS,
     Play,
-    Record,
     Records,
     factor_of,
 )
 from haulshed.clock.trips import leave
-from haulshed.clock.water import pump_supplies
+from haulshed.clock.water import catch_up, pump_supplies
 from haulshed.shuttle.kernel import merged
 
 #: Inlets into the supply line.
@@ -31,151 +30,166 @@ _INLETS = 2
 
 
 @merged
+def _stand(play: Play, row: int) -> None:
+    """Let a tanker stand in the queue, at its time."""
+    scene = play.scene[0]
+    play.tankers[row].does = QUEUES
+    scene.first = queued(play.tankers, scene.first, row)
+
+
+@merged
 def join_queue(play: Play, row: int) -> None:
     """Let a tanker that has come queue."""
-    tanker, now_min = play.tankers[row], play.scene[0].now_min
-    tanker.does, tanker.due_min, tanker.since_min = QUEUES, np.inf, now_min
+    now_min = play.scene[0].now_min
+    play.tankers[row].since_min = now_min
+    _stand(play, row)
     play.stamps[row, BACK] = now_min
 
 
 @merged
-def free_place(scene: Record, does: int) -> None:
-    """Free the inlet or dump position of a tanker by what it does."""
+def free_place(play: Play, row: int) -> None:
+    """Free the place of a tanker at the incident: in the queue, at an inlet, at a dump position."""
+    scene, does = play.scene[0], play.tankers[row].does
+    if does == QUEUES:
+        scene.first = unqueued(play.tankers, scene.first, row)
     if does in (COUPLES, COUPLED, PUMPS_OFF):
         scene.inlets -= 1
+    if does == COUPLED:
+        scene.coupled -= 1
     if does == PUMPS_OFF:
         scene.pumping = -1
     if does in (HANDLES, UNLOADS):
         scene.positions -= 1
     if does == UNLOADS:
         scene.unloading -= 1
+    if does in (PUMPS_OFF, UNLOADS):
+        scene.flowing, scene.stale = unlisted(play.flowing, scene.flowing, row), 1
 
 
 @merged
 def send_back(play: Play, row: int) -> None:
     """Send a tanker that is handling back to the queue, at its time."""
-    tanker = play.tankers[row]
-    free_place(play.scene[0], tanker.does)
-    tanker.does, tanker.due_min = QUEUES, np.inf
+    free_place(play, row)
+    forget(play, row)
+    _stand(play, row)
     play.stamps[row, CALLED] = np.nan
 
 
 @merged
 def coupled(play: Play, row: int) -> None:
     """Let a tanker wait for its turn to pump off."""
-    tanker = play.tankers[row]
-    tanker.does, tanker.due_min, tanker.ready_min = COUPLED, np.inf, play.scene[0].now_min
+    tanker, scene = play.tankers[row], play.scene[0]
+    tanker.does, tanker.ready_min = COUPLED, scene.now_min
+    scene.coupled += 1
+
+
+@merged
+def _begin(play: Play, row: int, does: int) -> None:
+    """Let a tanker's water flow."""
+    catch_up(play)
+    scene = play.scene[0]
+    play.tankers[row].does = does
+    scene.flowing, scene.stale = listed(play.flowing, scene.flowing, row), 1
+    play.stamps[row, UNLOADING] = scene.now_min
 
 
 @merged
 def begin_unloading(play: Play, row: int) -> None:
     """Open a tanker's valve."""
     tanker, scene = play.tankers[row], play.scene[0]
-    tanker.does, tanker.due_min, tanker.ready_min = UNLOADS, np.inf, scene.now_min
-    tanker.nursed = 0
+    tanker.ready_min, tanker.nursed = scene.now_min, 0
     scene.unloading += 1
-    play.stamps[row, UNLOADING] = scene.now_min
+    _begin(play, row, UNLOADS)
 
 
 @merged
 def emptied(play: Play, row: int) -> None:
     """Let a tanker that has run empty leave."""
-    free_place(play.scene[0], play.tankers[row].does)
+    free_place(play, row)
     play.stamps[row, EMPTY] = play.scene[0].now_min
     leave(play, row)
 
 
 @merged
-def _first_to_couple(tankers: Records, least_gpm: float) -> int:
+def _first_to_couple(tankers: Records, first: int, least_gpm: float) -> int:
     """Return the first in the queue that pumps off `least_gpm` or more, above 0; -1: nobody."""
-    first = -1
-    for row in range(tankers.size):
-        off_gpm = tankers[row].off_gpm
-        if tankers[row].does != QUEUES or off_gpm <= 0 or off_gpm < least_gpm:
-            continue
-        if first < 0 or tankers[row].since_min < tankers[first].since_min:
-            first = row
-    return first
+    row = first
+    while row >= 0 and (tankers[row].off_gpm <= 0 or tankers[row].off_gpm < least_gpm):
+        row = tankers[row].after
+    return row
 
 
 @merged
-def _first_to_unload(tankers: Records) -> int:
+def _first_to_unload(tankers: Records, first: int) -> int:
     """Return the first in the queue that can unload; -1: nobody."""
-    first = -1
-    for row in range(tankers.size):
-        if tankers[row].does != QUEUES or tankers[row].unload_gpm <= 0:
-            continue
-        if first < 0 or tankers[row].since_min < tankers[first].since_min:
-            first = row
-    return first
-
-
-@merged
-def _able_gpm(tankers: Records, asked_gpm: float) -> float:
-    """Return what a tanker must pump off to be called before others."""
-    best_gpm = 0.0
-    for tanker in tankers:
-        if tanker.does != OUT:
-            best_gpm = max(best_gpm, tanker.off_gpm)
-    return min(best_gpm, asked_gpm)
+    row = first
+    while row >= 0 and tankers[row].unload_gpm <= 0:
+        row = tankers[row].after
+    return row
 
 
 @merged
 def _call(play: Play, row: int, does: int, handling_min: float) -> None:
     """Call a tanker from the queue."""
-    tanker, now_min = play.tankers[row], play.scene[0].now_min
-    tanker.does = does
-    tanker.due_min = now_min + handling_min * factor_of(play, row, OF_UNLOAD_HANDLING)
+    now_min = play.scene[0].now_min
+    free_place(play, row)
+    play.tankers[row].does = does
+    expect(play, row, now_min + handling_min * factor_of(play, row, OF_UNLOAD_HANDLING))
     play.stamps[row, CALLED] = now_min
 
 
 @merged
-def give_inlets(play: Play, handling_min: float) -> bool:
-    """Call tankers to free inlets; return whether any was."""
-    given, scene, tankers = False, play.scene[0], play.tankers
-    while scene.dump_site != IN_USE and scene.inlets < _INLETS:
-        row = _first_to_couple(tankers, _able_gpm(tankers, scene.asked_gpm))
+def _give_inlets(play: Play) -> None:
+    """Call tankers to free inlets."""
+    scene, tankers = play.scene[0], play.tankers
+    while scene.first >= 0 and scene.inlets < _INLETS:
+        row = _first_to_couple(tankers, scene.first, min(scene.most_off_gpm, scene.asked_gpm))
         if row < 0 and scene.inlets == 0:
-            row = _first_to_couple(tankers, 0.0)
+            row = _first_to_couple(tankers, scene.first, 0.0)
         if row < 0:
             break
-        given = True
         scene.inlets += 1
-        _call(play, row, COUPLES, handling_min)
-    return given
+        _call(play, row, COUPLES, play.fixed.times.nurse_handling_min)
 
 
 @merged
-def give_dump_positions(play: Play, handling_min: float) -> bool:
-    """Call tankers to free dump positions; return whether any was."""
-    given, scene = False, play.scene[0]
-    while scene.dump_site == IN_USE and scene.positions < scene.tanks:
-        row = _first_to_unload(play.tankers)
+def _give_dump_positions(play: Play) -> None:
+    """Call tankers to free dump positions."""
+    scene = play.scene[0]
+    while scene.first >= 0 and scene.positions < scene.tanks:
+        row = _first_to_unload(play.tankers, scene.first)
         if row < 0:
             break
-        given = True
         scene.positions += 1
-        _call(play, row, HANDLES, handling_min)
-    return given
+        _call(play, row, HANDLES, play.fixed.times.dump_handling_min)
 
 
 @merged
-def give_line(play: Play) -> bool:
-    """Let the next tanker pump off if nobody does; return whether one begins."""
+def _give_line(play: Play) -> None:
+    """Let the next tanker pump off if nobody does."""
     scene, tankers, first = play.scene[0], play.tankers, -1
     waits = scene.now_min < scene.line_min - SAME_MIN
     if scene.pumping >= 0 or waits or pump_supplies(scene):
-        return False
+        return
     for row in range(tankers.size):
         if tankers[row].does != COUPLED:
             continue
         if first < 0 or tankers[row].ready_min < tankers[first].ready_min:
             first = row
-    if first < 0:
-        return False
-    scene.pumping = first
-    tankers[first].does, tankers[first].nursed = PUMPS_OFF, 1
-    play.stamps[first, UNLOADING] = scene.now_min
+    scene.pumping, tankers[first].nursed = first, 1
+    scene.coupled -= 1
+    _begin(play, first, PUMPS_OFF)
     if np.isnan(scene.nurse_min):
         scene.nurse_min = scene.now_min
-    return True
+
+
+@merged
+def give_at_incident(play: Play) -> None:
+    """Give out inlets, dump positions and the line."""
+    scene = play.scene[0]
+    if scene.first >= 0 and scene.dump_site == IN_USE:
+        _give_dump_positions(play)
+    elif scene.first >= 0:
+        _give_inlets(play)
+    if scene.coupled > 0:
+        _give_line(play)

@@ -3,138 +3,123 @@
 import numpy as np
 
 from haulshed.clock.changes import change
-from haulshed.clock.filling import at_site, full, give_positions, give_water, site_handled
+from haulshed.clock.filling import end_at_site, give_at_sites
 from haulshed.clock.incident import (
     begin_unloading,
     coupled,
     emptied,
-    give_dump_positions,
-    give_inlets,
-    give_line,
+    give_at_incident,
     join_queue,
 )
+from haulshed.clock.order import forget
 from haulshed.clock.start import start
 from haulshed.clock.state import (
     COMING,
-    COUPLED,
     COUPLES,
     GOING,
     HANDLES,
-    IN_USE,
     NOT_YET,
     OF_LEVELS,
-    PUMPS_OFF,
-    QUEUES,
     SAME_MIN,
     SITE_HANDLES,
-    SITE_QUEUES,
     SITE_READY,
     TAKES,
     TURNED_BACK,
-    UNLOADS,
     Play,
     Record,
-    Records,
-    Times,
 )
 from haulshed.clock.trips import leave, note_trip, source_gal
-from haulshed.clock.water import minutes_to_next, pump_supplies, run_on, set_flows
-from haulshed.shuttle.kernel import Floats, inner, merged
+from haulshed.clock.water import catch_up, engine_gal, portable_gal, pump_supplies, set_flows
+from haulshed.shuttle.kernel import merged
 
 #: More events than any incident has; a play that does not end is a bug of ours.
 _MOST_EVENTS = 10_000_000
 
+# How far an incident is played.
+TO_END = 0  #: of overhaul
+TO_OVERHAUL = 1
+TO_VERDICT = 2  #: until it is sure whether the needed flow is held
+
 
 @merged
-def _end_one(play: Play, row: int, does: int) -> None:
+def _end_one(play: Play, row: int) -> None:
     """End what a tanker has come to the end of."""
-    if does == COMING:
+    does = play.tankers[row].does
+    forget(play, row)
+    if does in (GOING, SITE_HANDLES, SITE_READY, TAKES):
+        end_at_site(play, row, does)
+    elif does == COMING:
         join_queue(play, row)
-    elif does == GOING:
-        at_site(play, row)
-    elif does == TURNED_BACK:
-        leave(play, row)
     elif does == COUPLES:
         coupled(play, row)
     elif does == HANDLES:
         begin_unloading(play, row)
-    elif does == SITE_HANDLES:
-        site_handled(play, row)
-    elif does == TAKES:
-        full(play, row)
+    elif does == TURNED_BACK:
+        leave(play, row)
     else:
         emptied(play, row)
 
 
 @merged
-def _is_due(tanker: Record, late_min: float) -> bool:
-    """Say whether a tanker has come to the end of what it does."""
-    flows = tanker.does in (PUMPS_OFF, UNLOADS)
-    return bool(tanker.due_min <= late_min or (flows and tanker.left_gal <= 0))
+def _next_due(play: Play, after: int, late_min: float) -> int:
+    """Return the next tanker by row that has come to the end of what it does; n: none."""
+    scene, next_row = play.scene[0], play.tankers.size
+    at = scene.due - 1
+    while at >= 0 and play.agenda_min[at] <= late_min:
+        if after < play.agenda[at] < next_row:
+            next_row = play.agenda[at]
+        at -= 1
+    for rank in range(scene.flowing):
+        row = play.flowing[rank]
+        if after < row < next_row and play.tankers[row].left_gal <= 0:
+            next_row = row
+    return next_row
 
 
 @merged
-def _end_all(play: Play, tankers: Records, late_min: float) -> bool:
+def _end_all(play: Play, late_min: float) -> bool:
     """End whatever tankers have come to the end of, by row; return whether anything did."""
-    ended = False
-    for row in range(tankers.size):
-        if _is_due(tankers[row], late_min):
-            _end_one(play, row, tankers[row].does)
-            ended = True
+    row, ended = _next_due(play, -1, late_min), False
+    while row < play.tankers.size:
+        _end_one(play, row)
+        ended = True
+        row = _next_due(play, row, late_min)
     return ended
 
 
 @merged
-def _done_now(tankers: Records) -> int:
-    """Return what is done by any tanker, a bit for each."""
-    done = 0
-    for row in range(tankers.size):
-        done |= 1 << tankers[row].does
-    return done
-
-
-@merged
-def _give_out(play: Play, tankers: Records, scene: Record, times: Times) -> bool:
-    """Give out positions, water, inlets and the line; return whether anything was given."""
-    done, given = _done_now(tankers), False
-    if done & (1 << SITE_QUEUES):
-        given = give_positions(play)
-    if done & (1 << SITE_READY):
-        given = give_water(play) or given
-    if done & (1 << QUEUES) and scene.dump_site == IN_USE:
-        given = give_dump_positions(play, times.dump_handling_min) or given
-    elif done & (1 << QUEUES):
-        given = give_inlets(play, times.nurse_handling_min) or given
-    if done & (1 << COUPLED):
-        given = give_line(play) or given
-    return given
-
-
-@merged
-def _settle(play: Play, tankers: Records, scene: Record, days: Floats, times: Times) -> None:
+def _settle(play: Play) -> None:
     """Let everything happen that happens at this moment."""
+    scene = play.scene[0]
     late_min, again = scene.now_min + SAME_MIN, True
-    scene.wake_min = np.inf
+    if scene.turn_min <= late_min:
+        catch_up(play)
+        scene.stale = 1
     while again:
         again = False
-        while scene.entry < days.size and days[scene.entry] <= late_min:
+        while scene.entry < scene.days and play.calendar[scene.entry] <= late_min:
             scene.entry += 1
             again = True
         if again:
-            change(play, times)
-        again = _end_all(play, tankers, late_min) or again
-        again = _give_out(play, tankers, scene, times) or again
+            change(play)
+        again = _end_all(play, late_min) or again
+        give_at_sites(play)
+        give_at_incident(play)
+    if scene.stale:
+        catch_up(play)
+        set_flows(play)
 
 
 @merged
-def _next_min(tankers: Records, scene: Record, days: Floats) -> float:
+def _next_min(play: Play, stop_min: float) -> float:
     """Return the moment at which something happens next."""
-    next_min = min(scene.end_min, scene.wake_min)
-    if scene.entry < days.size:
-        next_min = min(next_min, days[scene.entry])
-    for row in range(tankers.size):
-        next_min = min(next_min, tankers[row].due_min)
-    return float(min(next_min, scene.now_min + minutes_to_next(tankers, scene)))
+    scene = play.scene[0]
+    next_min = min(stop_min, scene.turn_min)
+    if scene.entry < scene.days:
+        next_min = min(next_min, play.calendar[scene.entry])
+    if scene.due > 0:
+        next_min = min(next_min, play.agenda_min[scene.due - 1])
+    return float(next_min)
 
 
 @merged
@@ -151,40 +136,48 @@ def _supply(scene: Record) -> int:
 def _note_levels(play: Play) -> None:
     """Write down how the water stands."""
     row, scene = play.rows[1], play.scene[0]
+    if not play.levels.shape[0]:
+        return
     if row < play.levels.shape[0]:
-        line = play.levels[row]
-        line[0], line[1], line[2] = scene.now_min, scene.delivered_gal, scene.asked_gal
-        line[3], line[4], line[5] = scene.engine_gal, scene.portable_gal, scene.room_gal
-        line[6] = _supply(scene)
+        line, minutes = play.levels[row], scene.now_min - scene.level_min
+        line[0] = scene.now_min
+        line[1] = scene.delivered_gal + scene.given_gpm * minutes
+        line[2] = scene.asked_gal + scene.asked_gpm * minutes
+        line[3], line[4] = engine_gal(scene, minutes), portable_gal(scene, minutes)
+        line[5], line[6] = scene.room_gal, _supply(scene)
         for source in range(play.sources.size):
             line[OF_LEVELS + source] = source_gal(play.sources[source], scene.now_min)
     play.rows[1] = row + 1
 
 
-@inner
-def play_out(play: Play, times: Times) -> bool:
-    """Play an incident; return whether there was one. How it went stands in the scene."""
-    if not start(play, times):
+@merged
+def _is_over(scene: Record, stop_min: float, until: int) -> bool:
+    """Say whether all is known that is asked for."""
+    if until == TO_VERDICT and scene.last_gap_min > scene.hour_min + SAME_MIN:
+        return True
+    return bool(scene.now_min >= stop_min - SAME_MIN)
+
+
+@merged
+def play_out(play: Play, draw: int, until: int) -> bool:
+    """Play an incident so far; return whether there was one. How it went stands in the scene."""
+    if not start(play, draw):
         return False
-    scene, tankers, days = play.scene[0], play.tankers, play.calendar
-    logs = play.levels.shape[0] > 0
+    scene = play.scene[0]
+    stop_min = scene.end_min if until == TO_END else scene.overhaul_min
     for _ in range(_MOST_EVENTS):
-        if logs:
-            _note_levels(play)
-        _settle(play, tankers, scene, days, times)
-        if logs:
-            _note_levels(play)
-        if scene.now_min >= scene.end_min - SAME_MIN:
+        _note_levels(play)
+        _settle(play)
+        _note_levels(play)
+        if _is_over(scene, stop_min, until):
             break
-        set_flows(tankers, scene)
-        next_min = _next_min(tankers, scene, days)
-        run_on(tankers, scene, max(next_min - scene.now_min, 0.0), times.shortest_gap_min)
-        scene.now_min = next_min
+        scene.now_min = _next_min(play, stop_min)
     else:
         msg = "the play of an incident did not end"
         raise ArithmeticError(msg)
+    catch_up(play)
     if np.isnan(scene.at_120_gal):
         scene.at_120_gal = scene.delivered_gal
-    for row in range(tankers.size):
+    for row in range(play.tankers.size):
         note_trip(play, row)
     return True

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from haulshed.shuttle.kernel import Floats, Ints, merged
+from haulshed.shuttle.kernel import Flags, Floats, Ints, merged
 
 #: Rows with named fields, and one such row. The compiled kernels hold them to their types.
 Records = NDArray[np.void]
@@ -20,7 +20,7 @@ SAME_GAL = 1e-6
 #: A flow this little under the flow asked for is no gap [gpm].
 NO_GAP_GPM = 1e-6
 
-# What a tanker does. With the first seven it is `due_min` that ends it.
+# What a tanker does. The first seven end at a minute that stands in the agenda.
 COMING = 1  #: loaded, to the incident
 GOING = 2  #: empty, to its site
 TURNED_BACK = 3  #: empty, from a closed site to the incident
@@ -58,24 +58,26 @@ def _fields(wholes: str, numbers: str) -> np.dtype[np.void]:
 
 
 TANKER = _fields(
-    "does trip site nursed crew weight_class",
-    "due_min left_gal since_min ready_min rate_gpm arrival_min turnout_min down_min"
-    " load_gal unload_gpm off_gpm portable_gal",
+    "does trip site nursed crew weight_class after",
+    "left_gal since_min ready_min rate_gpm arrival_min turnout_min down_min"
+    " load_gal unload_gpm off_gpm portable_gal pace taking_min loaded_min least_min",
 )
 ENGINE = _fields(
     "crew", "tank_gal portable_gal hose_ft turnout_min turnout_factor drive_factor arrival_min"
 )
-ROUTE = _fields("", "empty_min take_min loaded_min")
+ROUTE = _fields("site", "empty_min loaded_min")
 SITE = _fields(
-    "open needs_pumper positions source taken",
+    "open needs_pumper positions source taken first touched stirred",
     "handling_min flow_gpm closes_min gives_min draw_gpm booked_min plan_gpm credit_gal",
 )
-SOURCE = _fields("", "gpm stored_gal recharge_gpm gal since_min draw_gpm booked_min owed_gal")
+SOURCE = _fields("first", "gpm stored_gal recharge_gpm gal since_min draw_gpm booked_min owed_gal")
 TANK = _fields("", "stands_min gal")
 SCENE = _fields(
-    "pumping inlets positions unloading tanks dump_site entry builds pumper_first",
+    "place draw fails units engines days due flowing touched stirred planned"
+    " first pumping inlets coupled positions unloading tanks dump_site entry builds pumper_first"
+    " stale",
     "now_min engine_gal engine_full_gal portable_gal room_gal delivered_gal asked_gal"
-    " asked_gpm given_gpm supply_gpm rising_gpm wake_min"
+    " asked_gpm given_gpm supply_gpm rising_gpm level_min turn_min most_off_gpm"
     " gap_min longest_gap_min short_gal last_gap_min"
     " at_120_gal at_hour_gal at_overhaul_gal nurse_min"
     " needed_gpm line_gpm lay_ft"
@@ -103,21 +105,75 @@ class Times(NamedTuple):
     dump_positions_max: int
 
 
-class Play(NamedTuple):
-    """Everything about one incident: what is given, and how it stands now."""
+class Fixed(NamedTuple):
+    """A setting as the kernels take it."""
 
+    tankers: Records
+    engines: Records
+    sites: Records
+    sources: Records
+    take_min: Floats
+    engine_site_min: Floats
+    closes_min: Floats  #: every minute at which a site closes
+    times: Times
+
+
+class Many(NamedTuple):
+    """The incidents; fields as in :class:`haulshed.clock.given.Scenes`."""
+
+    tanker_min: Floats
+    engine_min: Floats
+    loaded_min: Floats
+    empty_min: Floats
+    lay_ft: Floats
+    line_gpm: Floats
+    pump_off_gpm: Floats
+    asked_gpm: Floats
+    builds: Flags
+    plan_gpm: Floats
+    pumper_sites: Ints
+    pumper_first: Flags
+
+
+class Draws(NamedTuple):
+    """How incidents turn out, packed; a unit that stays away drives for ever."""
+
+    tankers: Floats  #: factors of turnout and of drive, (D, n, 2)
+    engines: Floats  #: (D, m, 2)
+    trips: Floats  #: factors of site handling, taking and unload handling, (D, n, T, 3)
+
+
+class Play(NamedTuple):
+    """
+    Everything about one incident: what is given, and how it stands now.
+
+    Its arrays are made once and used for one incident after another. A list is an array of which
+    the scene says how much is in use.
+    """
+
+    fixed: Fixed
+    many: Many
+    draws: Draws
     tankers: Records  #: TANKER, (n,)
     engines: Records  #: ENGINE, (m,)
-    routes: Records  #: ROUTE at the tanker's own pace, (n, S)
+    routes: Records  #: ROUTE by weight class, the shortest round first, (K, S)
+    reached: Ints  #: how many of them there are, (K,)
     sites: Records  #: SITE, (S,)
     sources: Records  #: SOURCE, (W,)
     tanks: Records  #: TANK, the portable tanks in the order in which they stand
     scene: Records  #: SCENE, (1,)
     booked_min: Floats  #: by fill position, (S, most positions)
-    engine_site_min: Floats  #: (m, S)
-    pumper_sites: Ints
-    factors: Floats  #: of every trip, (n, T, 3)
-    calendar: Floats  #: moments that are known from the start, in order
+    units: Ints  #: list: engines, then tankers counted on, in the order of arrival
+    comes_min: Floats  #: arrival at the incident of each unit, engines first
+    sent: Flags  #: whether an engine is sent to a fill site
+    planned: Ints  #: list: sites that the plan uses
+    may_plan: Flags  #: of those, whether a tanker can go by the plan now
+    touched: Ints  #: list: sites that are no longer as at dispatch
+    stirred: Ints  #: list: sites where a position or water may be given out now
+    calendar: Floats  #: list: moments that are known from the start, in order
+    agenda_min: Floats  #: list: when tankers end what they do, the next last
+    agenda: Ints  #: their rows
+    flowing: Ints  #: list: rows of the tankers that unload or pump off
     stamps: Floats  #: moments of each tanker's trip, (n, STAMPS)
     trips: Floats  #: log: tanker, number, site, load, nursed, then the stamps
     levels: Floats  #: log: time, delivered, asked, engine, portable, room, supply, then the sources
@@ -127,4 +183,5 @@ class Play(NamedTuple):
 @merged
 def factor_of(play: Play, row: int, column: int) -> float:
     """Return one of the factors of a tanker's trip."""
-    return float(play.factors[row, play.tankers[row].trip % play.factors.shape[1], column])
+    factors, scene = play.draws.trips, play.scene[0]
+    return float(factors[scene.draw, row, play.tankers[row].trip % factors.shape[2], column])

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from haulshed.clock.order import expect, touch
 from haulshed.clock.state import (
     GOING,
     LEFT,
@@ -46,19 +47,27 @@ def _first_position(booked_min: Floats, positions: int) -> int:
 
 
 @merged
+def _leg_min(play: Play, row: int, at: int) -> tuple[float, float]:
+    """Return the tanker's legs to a site and back, at its own pace."""
+    tanker, place = play.tankers[row], play.scene[0].place
+    empty_min = play.many.empty_min[place, tanker.weight_class, at] * tanker.pace
+    return empty_min, play.many.loaded_min[place, tanker.weight_class, at] * tanker.pace
+
+
+@merged
 def _shut(play: Play, row: int, at: int) -> bool:
     """Say whether a site is no use to a tanker, whatever is waited for."""
-    site, route = play.sites[at], play.routes[row, at]
+    site = play.sites[at]
     closed = not site.open or site.closes_min <= play.scene[0].now_min + SAME_MIN
-    farthest_min = max(site.gives_min, route.empty_min, route.loaded_min, route.take_min)
+    farthest_min = max(site.gives_min, *_leg_min(play, row, at), play.fixed.take_min[row, at])
     return bool(closed or site.positions < 1 or farthest_min == np.inf)
 
 
 @merged
-def _free_min(play: Play, row: int, at: int) -> float:
+def _free_min(play: Play, at: int, empty_min: float) -> float:
     """Return when a tanker that leaves now is foreseen to have a position and its flow."""
     site, booked_min = play.sites[at], play.booked_min[at]
-    arrives_min = play.scene[0].now_min + play.routes[row, at].empty_min
+    arrives_min = play.scene[0].now_min + empty_min
     first_min = booked_min[_first_position(booked_min, site.positions)]
     begins_min = max(arrives_min, site.gives_min, first_min)
     booked = max(site.booked_min, play.sources[site.source].booked_min)
@@ -66,80 +75,103 @@ def _free_min(play: Play, row: int, at: int) -> float:
 
 
 @merged
-def _water_min(play: Play, row: int, at: int) -> float:
+def _water_min(play: Play, row: int, at: int, empty_min: float) -> float:
     """Return when a tanker that leaves now is foreseen to begin to take water; inf: never."""
-    if _shut(play, row, at):
-        return np.inf
     source, load_gal = play.sources[play.sites[at].source], play.tankers[row].load_gal
     holds_min = _holds_min(source, play.scene[0].now_min, load_gal)
-    return max(_free_min(play, row, at), holds_min)
+    return max(_free_min(play, at, empty_min), holds_min)
 
 
 @merged
-def _book(play: Play, row: int, at: int) -> None:
+def _book(play: Play, row: int, at: int, water_min: float) -> None:
     """Book the tanker's position, its share of the flow and its load."""
-    water_min = _water_min(play, row, at)
-    site, load_gal, booked_min = play.sites[at], play.tankers[row].load_gal, play.booked_min[at]
+    touch(play, at)
+    site, tanker, booked_min = play.sites[at], play.tankers[row], play.booked_min[at]
     source = play.sources[site.source]
     position = _first_position(booked_min, site.positions)
-    booked_min[position] = water_min + play.routes[row, at].take_min
-    site.booked_min = water_min + load_gal / site.flow_gpm
-    source.booked_min = water_min + load_gal / source.gpm
-    source.owed_gal += load_gal
+    booked_min[position] = water_min + tanker.taking_min
+    site.booked_min = water_min + tanker.load_gal / site.flow_gpm
+    source.booked_min = water_min + tanker.load_gal / source.gpm
+    source.owed_gal += tanker.load_gal
 
 
 @merged
 def _is_planned(play: Play, row: int, at: int) -> bool:
-    """Say whether the plan sends tankers to a site, which gives water as soon as it is reached."""
-    site, now_min = play.sites[at], play.scene[0].now_min
-    if site.plan_gpm <= 0 or _shut(play, row, at):
+    """Say whether a site of the plan gives water, and holds it, as soon as it is reached."""
+    if _shut(play, row, at):
         return False
-    if site.gives_min > now_min + play.routes[row, at].empty_min + SAME_MIN:
+    site, now_min = play.sites[at], play.scene[0].now_min
+    empty_min = _leg_min(play, row, at)[0]
+    if site.gives_min > now_min + empty_min + SAME_MIN:
         return False
     holds_min = _holds_min(play.sources[site.source], now_min, play.tankers[row].load_gal)
-    return bool(holds_min <= _free_min(play, row, at) + SAME_MIN)
+    return bool(holds_min <= _free_min(play, at, empty_min) + SAME_MIN)
 
 
 @merged
 def _planned_site(play: Play, row: int) -> int:
     """Return the site whose turn it is by the plan; -1: none. Keep the accounts."""
     sites, load_gal, planned_gpm = play.sites, play.tankers[row].load_gal, 0.0
-    for at in range(sites.size):
-        if _is_planned(play, row, at):
-            planned_gpm += sites[at].plan_gpm
-    if planned_gpm <= 0:
-        return -1
+    for rank in range(play.scene[0].planned):
+        play.may_plan[rank] = _is_planned(play, row, play.planned[rank])
+        if play.may_plan[rank]:
+            planned_gpm += sites[play.planned[rank]].plan_gpm
     best = -1
-    for at in range(sites.size):
-        if _is_planned(play, row, at):
+    for rank in range(play.scene[0].planned):
+        at = play.planned[rank]
+        if play.may_plan[rank]:
+            touch(play, at)
             sites[at].credit_gal += load_gal * sites[at].plan_gpm / planned_gpm
             if best < 0 or sites[at].credit_gal > sites[best].credit_gal + SAME_GAL:
                 best = at
-    sites[best].credit_gal -= load_gal
+    if best >= 0:
+        sites[best].credit_gal -= load_gal
     return best
 
 
 @merged
-def _soonest_site(play: Play, row: int) -> int:
+def _soonest_in_order(play: Play, row: int) -> int:
     """Return the site that is foreseen to have the tanker back first; -1: none."""
     best, best_min = -1, np.inf
     for at in range(play.sites.size):
-        route = play.routes[row, at]
-        after_min = route.take_min + route.loaded_min
-        if play.scene[0].now_min + route.empty_min + after_min >= best_min - SAME_MIN:
+        if _shut(play, row, at):
             continue
-        back_min = _water_min(play, row, at) + after_min
+        empty_min, loaded_min = _leg_min(play, row, at)
+        after_min = play.fixed.take_min[row, at] + loaded_min
+        back_min = _water_min(play, row, at, empty_min) + after_min
         if back_min < best_min - SAME_MIN:
             best, best_min = at, back_min
     return best
 
 
 @merged
-def _waits_nowhere(play: Play, row: int, at: int) -> bool:
-    """Say whether a tanker that leaves now for a site is foreseen to wait for nothing there."""
-    at_once_min = play.scene[0].now_min + play.routes[row, at].empty_min
-    at_once_min += play.sites[at].handling_min
-    return bool(_water_min(play, row, at) <= at_once_min + SAME_MIN)
+def _soonest_site(play: Play, row: int) -> int:
+    """
+    Return the same site, looked for from the shortest round on.
+
+    Where no site that is left can be first, the others are not looked at. Where others are so near
+    the first that the order of the rows may decide between them, all are looked at in that order.
+    """
+    tanker, sites, now_min = play.tankers[row], play.sites, play.scene[0].now_min
+    close_min, least_min = (sites.size + 3) * SAME_MIN, now_min + tanker.least_min
+    best, best_min, next_min = -1, np.inf, np.inf
+    for rank in range(play.reached[tanker.weight_class]):
+        route = play.routes[tanker.weight_class, rank]
+        if least_min + (route.empty_min + route.loaded_min) * tanker.pace > best_min + close_min:
+            break
+        at, empty_min = route.site, route.empty_min * tanker.pace
+        after_min = play.fixed.take_min[row, at] + route.loaded_min * tanker.pace
+        at_once_min = now_min + empty_min + sites[at].handling_min + after_min
+        closed = sites[at].closes_min <= now_min + SAME_MIN
+        if closed or sites[at].gives_min == np.inf or at_once_min > best_min + close_min:
+            continue
+        back_min = _water_min(play, row, at, empty_min) + after_min
+        if back_min < best_min:
+            best, best_min, next_min = at, back_min, best_min
+        else:
+            next_min = min(next_min, back_min)
+    alone = best < 0 or next_min > best_min + close_min
+    return best if alone else _soonest_in_order(play, row)
 
 
 @merged
@@ -148,10 +180,16 @@ def _choose(play: Play, row: int) -> int:
     at = _soonest_site(play, row)
     if at < 0:
         return -1
-    if not _waits_nowhere(play, row, at):
+    empty_min = _leg_min(play, row, at)[0]
+    water_min = _water_min(play, row, at, empty_min)
+    at_once_min = play.scene[0].now_min + empty_min + play.sites[at].handling_min
+    if water_min > at_once_min + SAME_MIN:
         planned = _planned_site(play, row)
-        at = planned if planned >= 0 else at
-    _book(play, row, at)
+        if planned >= 0:
+            at = planned
+            water_min = _water_min(play, row, at, _leg_min(play, row, at)[0])
+    play.tankers[row].taking_min = play.fixed.take_min[row, at]
+    _book(play, row, at, water_min)
     return at
 
 
@@ -159,6 +197,8 @@ def _choose(play: Play, row: int) -> int:
 def note_trip(play: Play, row: int) -> None:
     """Write the tanker's trip down."""
     line, tanker = play.rows[0], play.tankers[row]
+    if not play.trips.shape[0]:
+        return
     if line < play.trips.shape[0]:
         trip = play.trips[line]
         trip[0], trip[1], trip[2], trip[3] = row, tanker.trip, tanker.site, tanker.load_gal
@@ -178,10 +218,12 @@ def leave(play: Play, row: int) -> None:
     tanker.site, tanker.nursed = at, -1
     play.stamps[row, :] = np.nan
     if at < 0:
-        tanker.does, tanker.due_min = STAYS, np.inf
+        tanker.does = STAYS
         return
     now_min = play.scene[0].now_min
-    tanker.does, tanker.due_min = GOING, now_min + play.routes[row, at].empty_min
+    empty_min, tanker.loaded_min = _leg_min(play, row, at)
+    tanker.does = GOING
+    expect(play, row, now_min + empty_min)
     play.stamps[row, LEFT] = now_min
 
 
@@ -190,7 +232,7 @@ def drive_back(play: Play, row: int, does: int) -> None:
     """Send a tanker from its site to the incident."""
     tanker = play.tankers[row]
     tanker.does = does
-    tanker.due_min = play.scene[0].now_min + play.routes[row, tanker.site].loaded_min
+    expect(play, row, play.scene[0].now_min + tanker.loaded_min)
 
 
 @merged

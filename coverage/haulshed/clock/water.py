@@ -6,11 +6,10 @@ from haulshed.clock.state import (
     IN_USE,
     NO_GAL,
     NO_GAP_GPM,
-    PUMPS_OFF,
     SAME_MIN,
     UNLOADS,
+    Play,
     Record,
-    Records,
 )
 from haulshed.shuttle.kernel import merged
 
@@ -22,11 +21,11 @@ def pump_supplies(scene: Record) -> bool:
 
 
 @merged
-def _unloading_gpm(tankers: Records) -> float:
+def _unloading_gpm(play: Play) -> float:
     """Let every tanker that unloads do so at its own rate; return the sum."""
     inflow_gpm = 0.0
-    for row in range(tankers.size):
-        tanker = tankers[row]
+    for rank in range(play.scene[0].flowing):
+        tanker = play.tankers[play.flowing[rank]]
         if tanker.does == UNLOADS:
             tanker.rate_gpm = tanker.unload_gpm
             inflow_gpm += tanker.rate_gpm
@@ -34,12 +33,14 @@ def _unloading_gpm(tankers: Records) -> float:
 
 
 @merged
-def _hold_back(tankers: Records, unloading: int, taken_gpm: float) -> None:
+def _hold_back(play: Play, taken_gpm: float) -> None:
     """Hold the inflow to what the pump takes: who began first goes first, ties by row."""
+    tankers, scene = play.tankers, play.scene[0]
     free_gpm, after_min, after = taken_gpm, -1.0, -1
-    for _ in range(unloading):
+    for _ in range(scene.unloading):
         first = -1
-        for row in range(tankers.size):
+        for rank in range(scene.flowing):
+            row = play.flowing[rank]
             begun_min = tankers[row].ready_min
             later = begun_min > after_min or (begun_min == after_min and row > after)
             if tankers[row].does != UNLOADS or not later:
@@ -52,9 +53,10 @@ def _hold_back(tankers: Records, unloading: int, taken_gpm: float) -> None:
 
 
 @merged
-def set_flows(tankers: Records, scene: Record) -> None:
-    """Work out what flows from now on."""
-    inflow_gpm = _unloading_gpm(tankers) if scene.unloading else 0.0
+def set_flows(play: Play) -> None:
+    """Work out what flows from now on, and when a tank next is full or empty."""
+    tankers, scene = play.tankers, play.scene[0]
+    inflow_gpm = _unloading_gpm(play) if scene.unloading else 0.0
     nursing, able_gpm = scene.pumping >= 0, 0.0
     if nursing:
         able_gpm = tankers[scene.pumping].off_gpm
@@ -68,9 +70,10 @@ def set_flows(tankers: Records, scene: Record) -> None:
         tankers[scene.pumping].rate_gpm = supply_gpm
     taken_gpm = 0.0 if nursing else supply_gpm
     if scene.portable_gal >= scene.room_gal and inflow_gpm > taken_gpm:
-        _hold_back(tankers, scene.unloading, taken_gpm)
+        _hold_back(play, taken_gpm)
         inflow_gpm = taken_gpm
     scene.rising_gpm = inflow_gpm - taken_gpm
+    scene.turn_min, scene.stale = scene.now_min + _minutes_to_turn(play), 0
 
 
 @merged
@@ -82,16 +85,17 @@ def _bound_min(level_gal: float, full_gal: float, rising_gpm: float) -> float:
 
 
 @merged
-def minutes_to_next(tankers: Records, scene: Record) -> float:
+def _minutes_to_turn(play: Play) -> float:
     """Return the minutes until a tank is full or empty."""
+    scene = play.scene[0]
     engine_gpm = scene.supply_gpm - scene.given_gpm
     soonest = min(
         _bound_min(scene.engine_gal, scene.engine_full_gal, engine_gpm),
         _bound_min(scene.portable_gal, scene.room_gal, scene.rising_gpm),
     )
-    for row in range(tankers.size):
-        tanker = tankers[row]
-        if tanker.does in (UNLOADS, PUMPS_OFF) and tanker.rate_gpm > 0:
+    for rank in range(scene.flowing):
+        tanker = play.tankers[play.flowing[rank]]
+        if tanker.rate_gpm > 0:
             soonest = min(soonest, tanker.left_gal / tanker.rate_gpm)
     return float(soonest)
 
@@ -105,27 +109,45 @@ def _bounded(level_gal: float, full_gal: float) -> float:
 
 
 @merged
-def run_on(tankers: Records, scene: Record, minutes: float, shortest_gap_min: float) -> None:
-    """Let the water flow for some minutes."""
-    given_gal, supplied_gal = scene.given_gpm * minutes, scene.supply_gpm * minutes
-    scene.delivered_gal += given_gal
+def engine_gal(scene: Record, minutes: float) -> float:
+    """Return what the attack engine's tank holds so long after the levels were written."""
+    level_gal = scene.engine_gal + scene.supply_gpm * minutes - scene.given_gpm * minutes
+    return _bounded(level_gal, scene.engine_full_gal)
+
+
+@merged
+def portable_gal(scene: Record, minutes: float) -> float:
+    """Return what the portable tanks hold so long after the levels were written."""
+    return _bounded(scene.portable_gal + scene.rising_gpm * minutes, scene.room_gal)
+
+
+@merged
+def catch_up(play: Play) -> None:
+    """
+    Write down the levels of now.
+
+    Between two events at the incident its flows are constant, whatever happens elsewhere, so that
+    levels are written only where they, or flows, are to change.
+    """
+    scene = play.scene[0]
+    minutes = scene.now_min - scene.level_min
+    if minutes <= 0:
+        return
+    scene.delivered_gal += scene.given_gpm * minutes
     scene.asked_gal += scene.asked_gpm * minutes
-    engine_gal = scene.engine_gal + supplied_gal - given_gal
-    scene.engine_gal = _bounded(engine_gal, scene.engine_full_gal)
-    portable_gal = scene.portable_gal + scene.rising_gpm * minutes
-    scene.portable_gal = _bounded(portable_gal, scene.room_gal)
-    for row in range(tankers.size):
-        tanker = tankers[row]
-        if tanker.does in (UNLOADS, PUMPS_OFF):
-            left_gal = tanker.left_gal - tanker.rate_gpm * minutes
-            tanker.left_gal = left_gal if left_gal > NO_GAL else 0.0
-    _note_gap(scene, minutes, shortest_gap_min)
+    scene.engine_gal, scene.portable_gal = engine_gal(scene, minutes), portable_gal(scene, minutes)
+    for rank in range(scene.flowing):
+        tanker = play.tankers[play.flowing[rank]]
+        left_gal = tanker.left_gal - tanker.rate_gpm * minutes
+        tanker.left_gal = left_gal if left_gal > NO_GAL else 0.0
+    _note_gap(scene, minutes, play.fixed.times.shortest_gap_min)
+    scene.level_min = scene.now_min
 
 
 @merged
 def _note_gap(scene: Record, minutes: float, shortest_gap_min: float) -> None:
-    """Note the gap that a span of the play is part of; after overhaul begins none counts."""
-    if scene.now_min >= scene.overhaul_min - SAME_MIN or minutes <= 0:
+    """Note the gap that the minutes until now are part of; after overhaul begins none counts."""
+    if scene.level_min >= scene.overhaul_min - SAME_MIN:
         return
     lacks_gpm = scene.asked_gpm - scene.given_gpm
     if lacks_gpm <= NO_GAP_GPM:
@@ -135,4 +157,4 @@ def _note_gap(scene: Record, minutes: float, shortest_gap_min: float) -> None:
     scene.short_gal += lacks_gpm * minutes
     if scene.gap_min >= shortest_gap_min - SAME_MIN:
         scene.longest_gap_min = max(scene.longest_gap_min, scene.gap_min)
-        scene.last_gap_min = scene.now_min + minutes
+        scene.last_gap_min = scene.now_min
