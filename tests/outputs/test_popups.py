@@ -1,23 +1,62 @@
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterable, Sequence
+from html import escape
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from haulshed.case import Result
-from haulshed.outputs.popups import ParcelPopup, road_phrases, rows, site_phrases
+from haulshed.outputs.phrases import Phrasebook, Said
+from haulshed.outputs.popups import ParcelPopups, RoadPopups, rows, site_phrases
 from haulshed.outputs.wording import LIMIT_MEANS, VERDICT_MEANS, Wording, minute
 from haulshed.tables.answers import LimitedBy, Verdict
 from haulshed.units import System
 
 US = Wording(system=System.US)
-POPUP = ParcelPopup(wording=US, site_names={"D-1": "Mill pond", "H-1": ""})
+SITE_NAMES = {"D-1": "Mill pond", "H-1": ""}
+
+
+def texts(said: Iterable[Said], count: int) -> list[str]:
+    """Word the popups of a table by its lines, without the phrasebook."""
+    lines = list(said)
+    return [
+        "".join(
+            line.template.format(
+                *(escape(gap.words[gap.codes[row]]) for gap in line.gaps if line.where[row])
+            )
+            for line in lines
+            if line.where[row]
+        )
+        for row in range(count)
+    ]
+
+
+def parcel_texts(table: Sequence[dict[Hashable, Any]]) -> list[str]:
+    popups = ParcelPopups(frame=pd.DataFrame(table), wording=US, site_names=SITE_NAMES)
+    return texts(popups.said(), len(table))
 
 
 def text(row: dict[Hashable, Any]) -> str:
-    return "".join(phrase.text() for phrase in POPUP.phrases(row))
+    return parcel_texts([row])[0]
+
+
+def unfolded(book: Phrasebook, packed: dict[str, list[Any]]) -> list[str]:
+    """Put the words of packed popups together, as the page does."""
+    templates, words = list(book.templates), book.words
+    at = dict.fromkeys(range(len(packed["shapes"])), 0)
+    said = []
+    for kind in packed["of"]:
+        columns = iter(packed["columns"][kind])
+        lines = [
+            templates[number].format(*(gap[next(columns)[at[kind]]] for gap in words[number]))
+            for number in packed["shapes"][kind]
+        ]
+        said.append("".join(lines))
+        at[kind] += 1
+    return said
 
 
 @pytest.fixture(scope="session")
@@ -36,6 +75,24 @@ def test_five_lines_of_arithmetic(by_verdict: dict[str, dict[Hashable, Any]]) ->
         "<dt>To spare</dt><dd>margin 775 gpm; 500 gpm with the largest tanker out; 2 tankers",
     ):
         assert line in said
+
+
+def test_packed_popups_unfold_to_the_same(result: Result) -> None:
+    book, parcels, roads = Phrasebook(), result.parcels, result.roads
+    popups = ParcelPopups(frame=parcels, wording=US, site_names=SITE_NAMES)
+    by_parcel = book.packed_table(popups.said(), len(parcels))
+    by_road = book.packed_table(RoadPopups(frame=roads, wording=US).said(), len(roads))
+    assert unfolded(book, by_parcel) == parcel_texts(rows(parcels))
+    assert unfolded(book, by_road) == texts(RoadPopups(frame=roads, wording=US).said(), len(roads))
+
+
+def test_no_rows_are_no_popups() -> None:
+    assert Phrasebook().packed_table([], 0) == {"shapes": [], "of": [], "columns": []}
+
+
+def test_one_row_says_what_it_says_among_others(result: Result) -> None:
+    table = rows(result.parcels)
+    assert [text(row) for row in table] == parcel_texts(table)
 
 
 def test_a_hose_line_names_its_site(by_verdict: dict[str, dict[Hashable, Any]]) -> None:
@@ -66,7 +123,7 @@ def test_when_the_last_unit_is_not_known_the_first_tanker_counts(
     by_verdict: dict[str, dict[Hashable, Any]], due: float, first: float, line: str
 ) -> None:
     row = by_verdict[Verdict.NURSE] | {"last_tanker_min": due, "first_tanker_min": first}
-    assert f", {line}</h2>" in POPUP.headline(row).text()
+    assert f", {line}</h2>" in text(row)
 
 
 def test_tight_is_said(by_verdict: dict[str, dict[Hashable, Any]]) -> None:
@@ -102,7 +159,7 @@ def test_an_optimum_a_hair_under_a_round_flow_counts_as_it() -> None:
 
 
 def test_a_road_says_what_is_posted_and_what_is_closed(result: Result) -> None:
-    said = ["".join(p.text() for p in road_phrases(row, US)) for row in rows(result.roads)]
+    said = texts(RoadPopups(frame=result.roads, wording=US).said(), len(result.roads))
     assert "<dt>Posted</dt><dd>20,000 lb, bridge 102</dd>" in said[1]
     assert "<dt>Posted</dt><dd>12.5 ft, way 104</dd>" in said[3]
     assert said[5].startswith("<h2>Closed in this scenario</h2>")

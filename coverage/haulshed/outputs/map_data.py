@@ -15,11 +15,11 @@ from haulshed.outputs.map_geometry import Degrees, Outlines
 from haulshed.outputs.palette import FLOW_BREAKS_GPM, NO_STOP, STATION_SIGN, site_sign
 from haulshed.outputs.phrases import Phrasebook
 from haulshed.outputs.popups import (
-    ParcelPopup,
+    ParcelPopups,
+    RoadPopups,
     Row,
     known,
     place_name,
-    road_phrases,
     rows,
     site_phrases,
     site_rate,
@@ -71,7 +71,7 @@ class MapTables:
         frame = self.result.parcels
         sites = self.result.fill_sites
         names = dict(zip(sites["site_id"].astype(str), sites["name"].fillna(""), strict=True))
-        popup = ParcelPopup(wording=self.wording, site_names=names)
+        popups = ParcelPopups(frame=frame, wording=self.wording, site_names=names)
         order = {verdict: number for number, verdict in enumerate(Verdict)}
         outlines = self.degrees.outlines(frame.geometry)
         return {
@@ -84,7 +84,7 @@ class MapTables:
             **self._held_90(),
             "cross": not_supplied(frame).astype(int).tolist(),
             "tight": frame["tight"].astype(int).tolist(),
-            "popup": self.book.packed(popup.phrases(row) for row in rows(frame)),
+            "popup": self.book.packed_table(popups.said(), len(frame)),
             **clock_column(self.result, self.wording),
         }
 
@@ -100,10 +100,11 @@ class MapTables:
     def roads(self) -> Columns:
         """Return the roads: line, flow class, popup."""
         frame = self.result.roads
+        popups = RoadPopups(frame=frame, wording=self.wording)
         return {
             "shape": self.degrees.outlines(frame.geometry).columns(),
             "flow": flow_classes(frame["sustained_gpm"]).tolist(),
-            "popup": self.book.packed(road_phrases(row, self.wording) for row in rows(frame)),
+            "popup": self.book.packed_table(popups.said(), len(frame)),
         }
 
     def fill_sites(self) -> Columns:

@@ -5,10 +5,17 @@ templates once, and the values of each gap once, and puts them in when a popup o
 :meth:`Phrase.text` does.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from html import escape
 from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+Flags = NDArray[np.bool_]
+Ints = NDArray[np.int64]
 
 
 @dataclass(slots=True)
@@ -28,6 +35,36 @@ class Phrase:
         '<b>A &amp; B</b>'
         """
         return self.template.format(*map(escape, self.values))
+
+
+@dataclass(frozen=True, slots=True)
+class Texts:
+    """The text of every row of a table: its number, and the texts by number; -1: none."""
+
+    codes: Ints
+    words: Sequence[str]
+
+
+def texts_of(values: "pd.Series[Any] | NDArray[Any]", word: Callable[[Any], str] = str) -> Texts:
+    """
+    Return what `word` makes of every value; it is asked once for each that differs.
+
+    Examples
+    --------
+    >>> texts_of(np.array([2.0, 1.0, np.nan, 2.0]), "{:.0f} ft".format)
+    Texts(codes=array([ 0,  1, -1,  0]), words=['2 ft', '1 ft'])
+    """
+    codes, distinct = pd.factorize(values)
+    return Texts(codes, [word(value) for value in distinct])
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A phrase of a table's popups: the rows that say it, shape (P,), and the text in each gap."""
+
+    template: str
+    where: Flags
+    gaps: tuple[Texts, ...] = ()
 
 
 @dataclass(slots=True)
@@ -65,7 +102,9 @@ class Phrasebook:
         columns: list[list[list[int]]] = []
         for popup in popups:
             phrases = list(popup)
-            shape = tuple([self._number(phrase) for phrase in phrases])
+            shape = tuple(
+                [self._template(phrase.template, len(phrase.values)) for phrase in phrases]
+            )
             codes = self._codes(shape, phrases)
             kind = kinds.setdefault(shape, len(kinds))
             if kind == len(columns):
@@ -75,10 +114,46 @@ class Phrasebook:
                 column.append(code)
         return {"shapes": list(map(list, kinds)), "of": of, "columns": columns}
 
-    def _number(self, phrase: Phrase) -> int:
-        number = self.templates.setdefault(phrase.template, len(self.templates))
+    def packed_table(self, said: Iterable[Said], rows: int) -> dict[str, list[Any]]:
+        """
+        Return the popups of a table with so many rows, as :meth:`packed` does, column by column.
+
+        Examples
+        --------
+        >>> name = texts_of(np.array(["A & B", "C", "D"]))
+        >>> bold = Said("<b>{}</b>", np.array([True, True, False]), (name,))
+        >>> Phrasebook().packed_table([bold], 3)
+        {'shapes': [[], [0]], 'of': [1, 1, 0], 'columns': [[], [[0, 1]]]}
+        """
+        used = [one for one in said if one.where.any()]
+        where = np.array([one.where for one in used], np.bool_).reshape(len(used), rows)
+        kinds, first, of = np.unique(
+            np.packbits(where, axis=0), axis=1, return_index=True, return_inverse=True
+        )
+        numbers = [self._template(one.template, len(one.gaps)) for one in used]
+        coded = [self._coded(*pair) for pair in zip(numbers, used, strict=True)]
+        shapes, columns = [], []
+        for kind in range(kinds.shape[1]):
+            own, here = np.flatnonzero(where[:, first[kind]]), of.reshape(-1) == kind
+            shapes.append([numbers[at] for at in own])
+            columns.append([codes[here].tolist() for at in own for codes in coded[at]])
+        return {"shapes": shapes, "of": of.reshape(-1).tolist(), "columns": columns}
+
+    def _coded(self, number: int, said: Said) -> list[Ints]:
+        """Return the numbers of the texts in each gap, of the rows that say it."""
+        coded = []
+        for gap, texts in zip(self.values[number], said.gaps, strict=True):
+            numbers = np.full(len(texts.words), -1)
+            for code in pd.unique(texts.codes[said.where]).tolist():
+                numbers[code] = gap.setdefault(texts.words[code], len(gap))
+            coded.append(numbers[texts.codes])
+        return coded
+
+    def _template(self, template: str, gaps: int) -> int:
+        """Return the number of a template, which has so many gaps."""
+        number = self.templates.setdefault(template, len(self.templates))
         if number == len(self.values):
-            self.values.append([{} for _ in phrase.values])
+            self.values.append([{} for _ in range(gaps)])
         return number
 
     def _codes(self, shape: tuple[int, ...], phrases: list[Phrase]) -> list[int]:

@@ -1,23 +1,28 @@
 """What the map says of a parcel, a road, a fill site and a station when it is asked."""
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from haulshed.outputs.phrases import Phrase
+from haulshed.outputs.phrases import Phrase, Said, Texts, texts_of
 from haulshed.outputs.wording import (
     KIND_WORDS,
     LIMIT_MEANS,
     VERDICT_MEANS,
     Wording,
-    minute,
+    next_minute,
     sentence,
 )
 from haulshed.tables.answers import LimitedBy, RiseSource, Verdict
 from haulshed.tables.fill_sites import SiteKind
 from haulshed.tables.sources import Source
+
+Flags = NDArray[np.bool_]
+Floats = NDArray[np.float64]
 
 #: A row of a table by its headers.
 Row = Mapping[Hashable, Any]
@@ -54,177 +59,236 @@ def rows(frame: pd.DataFrame) -> list[dict[Hashable, Any]]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ParcelPopup:
-    """The popup of a parcel: its flow and when, its answer, its arithmetic in five lines."""
+class _Table:
+    """A table whose popups are worded by the column: a county has too many rows for a loop."""
 
+    frame: pd.DataFrame
     wording: Wording
+
+    @property
+    def every(self) -> Flags:
+        """Every row."""
+        return np.ones(len(self.frame), np.bool_)
+
+    def known(self, name: str) -> Flags:
+        """Say of every row whether the cell holds anything."""
+        values = self.frame[name]
+        return (values.notna() & (values.astype(object) != "")).to_numpy(dtype=np.bool_)
+
+    def holds(self, name: str, value: object) -> Flags:
+        """Say of every row whether the cell is that."""
+        return (self.frame[name] == value).to_numpy(dtype=np.bool_, na_value=False)
+
+    def number(self, name: str) -> Floats:
+        """Return the figures of a column, NaN where there is none."""
+        return self.frame[name].to_numpy(dtype=np.float64, na_value=np.nan)
+
+    def text(self, name: str, word: Callable[[Any], str] = str) -> Texts:
+        """Return the words of a column."""
+        return texts_of(self.frame[name], word)
+
+    def flow(self, flow_gpm: Floats) -> Texts:
+        """Return flows as :meth:`Wording.flow` words them."""
+        return texts_of(self.wording.floored(flow_gpm), lambda one: self._figure(one, "gpm"))
+
+    def whole(self, name: str, ours: str) -> Texts:
+        """Return a column as :meth:`Wording.whole` words it."""
+        return self.rounded(self.number(name), ours)
+
+    def rounded(self, values: Floats, ours: str) -> Texts:
+        """Return values in our unit `ours` as :meth:`Wording.whole` words them."""
+        shown = self.wording.rounded(values, ours)
+        return texts_of(shown, lambda one: self._figure(one, ours))
+
+    def _figure(self, shown: float, ours: str) -> str:
+        return self.wording.figure(shown, ours)
+
+    def tenths(self, name: str, ours: str) -> Texts:
+        """Return a column as :meth:`Wording.tenths` words it."""
+        return texts_of(self.number(name), lambda one: self.wording.tenths(one, ours))
+
+    def many(self, name: str, thing: str) -> Texts:
+        """Return a count of things."""
+        return texts_of(np.nan_to_num(self.number(name)), lambda count: _many(count, thing))
+
+
+def minutes(values_min: Floats) -> Texts:
+    """Return minutes as :func:`haulshed.outputs.wording.minute` words them."""
+    return texts_of(next_minute(values_min), lambda one: f"{one:,.0f}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ParcelPopups(_Table):
+    """The popups of the parcels: flow and when, the answer, its arithmetic in five lines."""
+
     site_names: Mapping[str, str]  #: site_id → name on the map
 
-    def phrases(self, row: Row) -> Iterator[Phrase]:
-        """Return the whole popup of a row of the answers."""
-        verdict = Verdict(row["verdict"])
-        yield self.headline(row)
-        yield Phrase(
-            f"<p>{{}}: <strong>{sentence(verdict)}</strong>, {VERDICT_MEANS[verdict]}.</p><dl>",
-            (str(row["parcel_id"]),),
-        )
-        for term, phrases in (
-            ("Need", self._need(row)),
-            ("Held", self._held(row)),
-            ("Round trip", self._round_trip(row)),
-            ("Limited by", self._limit(row)),
-            ("To spare", self._spare(row)),
-            ("In time", self._in_time(row)),
+    def said(self) -> Iterator[Said]:
+        """Return what the popups say, line by line."""
+        yield from self._headline()
+        for verdict in Verdict:
+            yield Said(
+                f"<p>{{}}: <strong>{sentence(verdict)}</strong>, {VERDICT_MEANS[verdict]}.</p><dl>",
+                self.holds("verdict", verdict),
+                (self.text("parcel_id"),),
+            )
+        for term, lines in (
+            ("Need", self._need()),
+            ("Held", self._held()),
+            ("Round trip", self._round_trip()),
+            ("Limited by", self._limit()),
+            ("To spare", self._spare()),
+            ("In time", self._in_time()),
         ):
-            yield Phrase(f"<dt>{term}</dt><dd>")
-            yield from phrases
-            yield Phrase("</dd>")
-        yield Phrase("</dl>")
+            yield Said(f"<dt>{term}</dt><dd>", self.every)
+            yield from lines
+            yield Said("</dd>", self.every)
+        yield Said("</dl>", self.every)
 
-    def headline(self, row: Row) -> Phrase:
+    def _headline(self) -> Iterator[Said]:
         """Return the first line: the flow, rounded down, and the minute it is not due before."""
-        if row["verdict"] == Verdict.HOSE_LINE:
-            flow_gpm, due_min = row["hose_gpm"], row["first_engine_min"]
-        else:
-            flow_gpm, due_min = row["sustained_gpm"], row["last_tanker_min"]
-        if not flow_gpm > 0:
-            return Phrase("<h2>{}, no hauled water</h2>", (self.wording.flow(0.0),))
-        if not known(due_min):
-            due_min = row["first_tanker_min"]
-        tail = " by hose line" if row["verdict"] == Verdict.HOSE_LINE else ""
-        if not known(due_min):
-            return Phrase(f"<h2>{{}}, time not known{tail}</h2>", (self.wording.flow(flow_gpm),))
-        return Phrase(
-            f"<h2>{{}}, not before minute {{}}{tail}</h2>",
-            (self.wording.flow(flow_gpm), minute(due_min)),
+        by_hose = self.holds("verdict", Verdict.HOSE_LINE)
+        flow_gpm = np.where(by_hose, self.number("hose_gpm"), self.number("sustained_gpm"))
+        last_min = np.where(
+            by_hose, self.number("first_engine_min"), self.number("last_tanker_min")
         )
-
-    def _site(self, site_id: object) -> str:
-        name = self.site_names.get(str(site_id), "")
-        return f"{name} ({site_id})" if name and name != site_id else str(site_id)
-
-    def _need(self, row: Row) -> Iterator[Phrase]:
-        if not known(row["needed_gpm"]):
-            yield Phrase("none")
-            return
-        yield Phrase("{}", (self.wording.need(row["needed_gpm"]),))
-        if known(row["needed_gal"]):
-            yield Phrase(", {} of water", (self.wording.whole(row["needed_gal"], "gal"),))
-        if known(row["test_min"]):
-            yield Phrase(", judged over {}", (self.wording.whole(row["test_min"], "min"),))
-        if known(row["demand_source"]):
-            source = str(row["demand_source"])
-            yield Phrase(" <small>({})</small>", (_DEMAND_SOURCES.get(source, source),))
-
-    def _held(self, row: Row) -> Iterator[Phrase]:
-        flow = self.wording.flow
-        yield Phrase(
-            "nursing {}, dump site {}", (flow(row["nurse_gpm"]), flow(row["dump_site_gpm"]))
-        )
-        if known(row["hose_site_id"]) and known(row["hose_gpm"]):
-            yield Phrase(
-                "; hose line {} from {}, {} by road",
-                (
-                    flow(row["hose_gpm"]),
-                    self._site(row["hose_site_id"]),
-                    self.wording.whole(row["hose_site_ft"], "ft"),
-                ),
+        due_min = np.where(np.isnan(last_min), self.number("first_tanker_min"), last_min)
+        flows, due = flow_gpm > 0, ~np.isnan(due_min)
+        flow = self.flow(flow_gpm)
+        none = self.flow(np.zeros(len(self.frame)))
+        yield Said("<h2>{}, no hauled water</h2>", ~flows, (none,))
+        for tail, which in (("", ~by_hose), (" by hose line", by_hose)):
+            yield Said(f"<h2>{{}}, time not known{tail}</h2>", flows & ~due & which, (flow,))
+            yield Said(
+                f"<h2>{{}}, not before minute {{}}{tail}</h2>",
+                flows & due & which,
+                (flow, minutes(due_min)),
             )
 
-    def _round_trip(self, row: Row) -> Iterator[Phrase]:
-        if known(row["round_trip_min"]):
-            yield Phrase(
-                "{}, most water from {}",
-                (
-                    self.wording.tenths(row["round_trip_min"], "min"),
-                    self._site(row["best_site_id"]),
-                ),
-            )
-            if known(row["road_miles_to_site"]):
-                yield Phrase(
-                    ", loaded leg {}", (self.wording.tenths(row["road_miles_to_site"], "miles"),)
-                )
-            yield Phrase("; ")
-        yield Phrase(
-            "in time: {}, {}", (_many(row["tankers"], "tanker"), _many(row["engines"], "engine"))
+    def _site(self, name: str) -> Texts:
+        def named(site_id: object) -> str:
+            name = self.site_names.get(str(site_id), "")
+            return f"{name} ({site_id})" if name and name != site_id else str(site_id)
+
+        return self.text(name, named)
+
+    def _need(self) -> Iterator[Said]:
+        needed_gpm = self.number("needed_gpm")
+        asks = ~np.isnan(needed_gpm)
+        need = texts_of(self.wording.raised(needed_gpm), lambda one: self._figure(one, "gpm"))
+        gallons, minutes_asked = self.whole("needed_gal", "gal"), self.whole("test_min", "min")
+        source = self.text("demand_source", lambda word: _DEMAND_SOURCES.get(word, word))
+        yield Said("none", ~asks)
+        yield Said("{}", asks, (need,))
+        yield Said(", {} of water", asks & self.known("needed_gal"), (gallons,))
+        yield Said(", judged over {}", asks & self.known("test_min"), (minutes_asked,))
+        yield Said(" <small>({})</small>", asks & self.known("demand_source"), (source,))
+
+    def _held(self) -> Iterator[Said]:
+        by_stage = self.flow(self.number("nurse_gpm")), self.flow(self.number("dump_site_gpm"))
+        yield Said("nursing {}, dump site {}", self.every, by_stage)
+        yield Said(
+            "; hose line {} from {}, {} by road",
+            self.known("hose_site_id") & self.known("hose_gpm"),
+            (
+                self.flow(self.number("hose_gpm")),
+                self._site("hose_site_id"),
+                self.whole("hose_site_ft", "ft"),
+            ),
         )
-        if known(row["lay_ft"]):
-            source = _LAY_SOURCES.get(str(row["lay_source"]), str(row["lay_source"]))
-            yield Phrase("; lay {}, {}", (self.wording.whole(row["lay_ft"], "ft"), source))
-        if row["rise_source"] == RiseSource.DEM:
-            way = "falling" if row["rise_ft"] < 0 else "rising"
-            yield Phrase(f", {way} {{}}", (self.wording.whole(abs(row["rise_ft"]), "ft"),))
 
-    def _limit(self, row: Row) -> Iterator[Phrase]:
-        if not known(row["limited_by"]):
-            yield Phrase("nothing")
-            return
-        limit = LimitedBy(row["limited_by"])
-        yield Phrase(f"{limit}: {LIMIT_MEANS[limit]}")
+    def _round_trip(self) -> Iterator[Said]:
+        hauled = self.known("round_trip_min")
+        trip = self.tenths("round_trip_min", "min"), self._site("best_site_id")
+        yield Said("{}, most water from {}", hauled, trip)
+        miles = self.tenths("road_miles_to_site", "miles")
+        yield Said(", loaded leg {}", hauled & self.known("road_miles_to_site"), (miles,))
+        yield Said("; ", hauled)
+        units = self.many("tankers", "tanker"), self.many("engines", "engine")
+        yield Said("in time: {}, {}", self.every, units)
+        source = self.text("lay_source", lambda word: _LAY_SOURCES.get(word, word))
+        lay = self.whole("lay_ft", "ft"), source
+        yield Said("; lay {}, {}", self.known("lay_ft"), lay)
+        rise_ft, by_dem = self.number("rise_ft"), self.holds("rise_source", RiseSource.DEM)
+        height = self.rounded(np.abs(rise_ft), "ft")
+        yield Said(", falling {}", by_dem & (rise_ft < 0), (height,))
+        yield Said(", rising {}", by_dem & ~(rise_ft < 0), (height,))
 
-    def _spare(self, row: Row) -> Iterator[Phrase]:
-        flow = self.wording.flow
-        if known(row["margin_gpm"]):
-            yield Phrase("margin {}; ", (flow(row["margin_gpm"]),))
-        if known(row["minus_one_gpm"]):
-            yield Phrase("{} with the largest tanker out", (flow(row["minus_one_gpm"]),))
-        if known(row["tankers_needed"]):
-            yield Phrase("; {} needed", (_many(row["tankers_needed"], "tanker"),))
-        if known(row["tight"]) and row["tight"]:
-            yield Phrase(". <strong>Tight</strong>")
+    def _limit(self) -> Iterator[Said]:
+        yield Said("nothing", ~self.known("limited_by"))
+        for limit in LimitedBy:
+            yield Said(f"{limit}: {LIMIT_MEANS[limit]}", self.holds("limited_by", limit))
 
-    def _in_time(self, row: Row) -> Iterator[Phrase]:
+    def _spare(self) -> Iterator[Said]:
+        margin, spare = (
+            self.flow(self.number("margin_gpm")),
+            self.flow(self.number("minus_one_gpm")),
+        )
+        yield Said("margin {}; ", self.known("margin_gpm"), (margin,))
+        yield Said("{} with the largest tanker out", self.known("minus_one_gpm"), (spare,))
+        needed = self.many("tankers_needed", "tanker")
+        yield Said("; {} needed", self.known("tankers_needed"), (needed,))
+        yield Said(". <strong>Tight</strong>", self.holds("tight", value=True))
+
+    def _in_time(self) -> Iterator[Said]:
         """Return what the clock says: first water, the need held, nine incidents in ten."""
-        if not known(row["first_water_min"]):
-            yield Phrase("no engine, no water")
-            return
-        yield Phrase("first water at minute {}", (minute(row["first_water_min"]),))
-        if known(row["held_from_min"]):
-            yield Phrase(", need held from minute {}", (minute(row["held_from_min"]),))
-        elif known(row["needed_gpm"]):
-            short_gal = self.wording.whole(row["short_gal"], "gal")
-            yield Phrase(", need not held, short by {}", (short_gal,))
-        if known(row["held_90_gpm"]):
-            yield Phrase("; 9 times in 10 {}", (self.wording.flow(row["held_90_gpm"]),))
-        if known(row["held_share"]):
-            yield Phrase(", need held {} times in 100", (f"{100 * row['held_share']:.0f}",))
+        first_min, held_min = self.number("first_water_min"), self.number("held_from_min")
+        comes, held = ~np.isnan(first_min), ~np.isnan(held_min)
+        yield Said("no engine, no water", ~comes)
+        yield Said("first water at minute {}", comes, (minutes(first_min),))
+        yield Said(", need held from minute {}", comes & held, (minutes(held_min),))
+        short = self.whole("short_gal", "gal")
+        not_held = comes & ~held & self.known("needed_gpm")
+        yield Said(", need not held, short by {}", not_held, (short,))
+        ninth = self.flow(self.number("held_90_gpm"))
+        yield Said("; 9 times in 10 {}", comes & self.known("held_90_gpm"), (ninth,))
+        share = texts_of(100 * self.number("held_share"), "{:.0f}".format)
+        yield Said(", need held {} times in 100", comes & self.known("held_share"), (share,))
 
 
-def road_phrases(row: Row, wording: Wording) -> Iterator[Phrase]:
-    """Return the popup of a road segment."""
-    if row["closed"]:
-        yield Phrase("<h2>Closed in this scenario</h2>")
-    elif known(row["sustained_gpm"]):
-        yield Phrase("<h2>{}</h2>", (wording.flow(row["sustained_gpm"]),))
-        yield Phrase("<p>for a dump site at the middle of this piece of road, short lay</p>")
-    else:
-        yield Phrase(
+class RoadPopups(_Table):
+    """The popups of the road segments."""
+
+    def said(self) -> Iterator[Said]:
+        """Return what the popups say, line by line."""
+        closed = self.holds("closed", value=True)
+        flows = ~closed & self.known("sustained_gpm")
+        flow = self.flow(self.number("sustained_gpm"))
+        yield Said("<h2>Closed in this scenario</h2>", closed)
+        yield Said("<h2>{}</h2>", flows, (flow,))
+        yield Said("<p>for a dump site at the middle of this piece of road, short lay</p>", flows)
+        yield Said(
             "<h2>No dump site here</h2><p>a private way or track, or no place to stop: motorway,"
-            " ramp, bridge, tunnel</p>"
+            " ramp, bridge, tunnel</p>",
+            ~closed & ~flows,
         )
-    yield Phrase(
-        "<dl><dt>Road</dt><dd>{}", (str(row["name"]) if known(row["name"]) else "no name",)
-    )
-    yield Phrase(", {}", (str(row["road_class"]).replace("_", " "),))
-    yield Phrase(", unpaved</dd>" if row["unpaved"] else "</dd>")
-    if known(row["speed_mph"]):
-        yield Phrase(
+        name = self.frame["name"].astype(object).where(self.known("name"), "no name")
+        yield Said("<dl><dt>Road</dt><dd>{}", self.every, (texts_of(name),))
+        road_class = self.text("road_class", lambda word: str(word).replace("_", " "))
+        yield Said(", {}", self.every, (road_class,))
+        unpaved = self.holds("unpaved", value=True)
+        yield Said(", unpaved</dd>", unpaved)
+        yield Said("</dd>", ~unpaved)
+        yield Said(
             "<dt>Speed</dt><dd>{} <small>({})</small></dd>",
-            (wording.whole(row["speed_mph"], "mph"), str(row["speed_source"])),
+            self.known("speed_mph"),
+            (self.whole("speed_mph", "mph"), self.text("speed_source")),
         )
-    yield from _posted(row, wording)
-    yield Phrase("</dl>")
+        yield from self._posted(closed)
+        yield Said("</dl>", self.every)
 
-
-def _posted(row: Row, wording: Wording) -> Iterator[Phrase]:
-    """Return what is posted along a road, if anything is, and the id to look the way up by."""
-    weight = [wording.whole(row["max_weight_lb"], "lb")] if known(row["max_weight_lb"]) else []
-    height = [wording.tenths(row["max_height_ft"], "ft")] if known(row["max_height_ft"]) else []
-    if not (weight or height or row["closed"]):
-        return
-    what = "bridge" if row["bridge"] else "way"
-    yield Phrase("<dt>Posted</dt><dd>{}", (" and ".join([*weight, *height]) or "nothing",))
-    yield Phrase(f", {what} {{}}</dd>", (str(row["way_id"]),))
+    def _posted(self, closed: Flags) -> Iterator[Said]:
+        """Return what is posted along a road, if anything is, and the id to look the way up by."""
+        weight, height = self.known("max_weight_lb"), self.known("max_height_ft")
+        weighs, clears = self.whole("max_weight_lb", "lb"), self.tenths("max_height_ft", "ft")
+        yield Said("<dt>Posted</dt><dd>{}", weight & ~height, (weighs,))
+        yield Said("<dt>Posted</dt><dd>{}", height & ~weight, (clears,))
+        yield Said("<dt>Posted</dt><dd>{} and {}", weight & height, (weighs, clears))
+        yield Said("<dt>Posted</dt><dd>nothing", closed & ~weight & ~height)
+        told, bridge = closed | weight | height, self.holds("bridge", value=True)
+        way = self.text("way_id")
+        yield Said(", bridge {}</dd>", told & bridge, (way,))
+        yield Said(", way {}</dd>", told & ~bridge, (way,))
 
 
 def site_phrases(row: Row, wording: Wording) -> Iterator[Phrase]:

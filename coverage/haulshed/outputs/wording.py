@@ -1,11 +1,15 @@
 """How figures and answers read on a map: rounded to the safe side, in a fire officer's words."""
 
-import math
 from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from haulshed.tables.answers import LimitedBy, Verdict
 from haulshed.tables.fill_sites import SiteKind
 from haulshed.units import SI_SUFFIX, UNITS, System, factor_between
+
+Floats = NDArray[np.float64]
 
 #: A flow is shown rounded down to this, by the unit it is shown in.
 FLOW_STEPS = {"gpm": 25.0, "lpm": 100.0}
@@ -83,10 +87,13 @@ class Wording:
         >>> Wording(system=System.US).flow(1049.0), Wording(system=System.SI).flow(500.0)
         ('1,025 gpm', '1,800 L/min')
         """
-        suffix = self.unit("gpm")
-        step = FLOW_STEPS[suffix]
-        shown = (value_gpm + SLACK_GPM) * factor_between("gpm", suffix)
-        return _signed(math.floor(shown / step) * step, UNITS[suffix].symbol)
+        return self.figure(float(self.floored(np.array(value_gpm))), "gpm")
+
+    def floored(self, value_gpm: Floats) -> Floats:
+        """Return the figures of :meth:`flow`, in the unit that is shown."""
+        step = FLOW_STEPS[self.unit("gpm")]
+        shown = (value_gpm + SLACK_GPM) * factor_between("gpm", self.unit("gpm"))
+        return np.asarray(np.floor(shown / step) * step)
 
     def need(self, value_gpm: float) -> str:
         """
@@ -97,9 +104,12 @@ class Wording:
         >>> Wording(system=System.US).need(741.2)
         '742 gpm'
         """
-        suffix = self.unit("gpm")
-        shown = (value_gpm - SLACK_GPM) * factor_between("gpm", suffix)
-        return _signed(math.ceil(shown), UNITS[suffix].symbol)
+        return self.figure(float(self.raised(np.array(value_gpm))), "gpm")
+
+    def raised(self, value_gpm: Floats) -> Floats:
+        """Return the figures of :meth:`need`, in the unit that is shown."""
+        shown = (value_gpm - SLACK_GPM) * factor_between("gpm", self.unit("gpm"))
+        return np.asarray(np.ceil(shown))
 
     def whole(self, value: float, ours: str) -> str:
         """
@@ -110,8 +120,15 @@ class Wording:
         >>> Wording(system=System.SI).whole(1000, "ft")
         '305 m'
         """
-        suffix = self.unit(ours)
-        return _signed(round(value * factor_between(ours, suffix)), UNITS[suffix].symbol)
+        return self.figure(float(self.rounded(np.array(value), ours)), ours)
+
+    def rounded(self, value: Floats, ours: str) -> Floats:
+        """Return the figures of :meth:`whole`, in the unit that is shown."""
+        return np.asarray(np.rint(value * factor_between(ours, self.unit(ours))))
+
+    def figure(self, shown: float, ours: str) -> str:
+        """Return a whole figure in the unit that `ours` is shown in, with its symbol."""
+        return _signed(shown, UNITS[self.unit(ours)].symbol)
 
     def tenths(self, value: float, ours: str) -> str:
         """
@@ -135,7 +152,12 @@ def minute(value_min: float) -> str:
     >>> minute(11.02)
     '12'
     """
-    return f"{math.ceil(value_min - SLACK_GPM):,}"
+    return f"{float(next_minute(np.array(value_min))):,.0f}"
+
+
+def next_minute(value_min: Floats) -> Floats:
+    """Return the figures of :func:`minute`."""
+    return np.asarray(np.ceil(value_min - SLACK_GPM))
 
 
 def sentence(text: str) -> str:
