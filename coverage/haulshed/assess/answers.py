@@ -165,10 +165,11 @@ def _site_ids(working: Working, site: NDArray[np.int64]) -> Objects:
 
 
 def _listed(parcels: int, parcel: NDArray[np.int64], ids: Objects) -> Objects:
-    """Return the ids of each parcel in one cell; None where it has none."""
+    """Return the ids of each parcel, which stand together, in one cell; None where it has none."""
     listed: Objects = np.full(parcels, None, dtype=object)
-    together = pd.Series(ids, dtype=object).groupby(parcel).agg("; ".join)
-    listed[together.index.to_numpy(dtype=np.int64)] = together.to_numpy()
+    served, first = np.unique(parcel, return_index=True)
+    for row, start, end in zip(served, first, np.append(first, len(ids))[1:], strict=True):
+        listed[row] = "; ".join(ids[start:end])
     return listed
 
 

@@ -86,7 +86,10 @@ def _converted(value: "Cell | BadCell", factor: float) -> "Cell | BadCell":
 
 
 def _text(text: str, column: Column) -> Cell | BadCell:
-    if any(unicodedata.category(char) in _NOT_TEXT or char in _TURNING for char in text):
+    # What can be printed holds none of these, and a county has millions of texts.
+    if not text.isprintable() and any(
+        unicodedata.category(char) in _NOT_TEXT or char in _TURNING for char in text
+    ):
         return BadCell(
             rule="holds a line break or another control character",
             cure="Type the text again on one line.",

@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from haulshed.tables.formula_guard import guarded
@@ -34,4 +35,6 @@ def _shown(name: str, values: "pd.Series[Any]") -> "pd.Series[Any]":
         return values.round(decimals) + 0.0  # +0.0 turns −0 into 0
     if pd.api.types.is_numeric_dtype(values):
         return values
-    return values.map(lambda text: guarded(str(text)), na_action="ignore")
+    codes, distinct = pd.factorize(values)
+    words = np.array([*(guarded(str(text)) for text in distinct), None], dtype=object)
+    return pd.Series(words[codes], index=values.index, dtype=object)  # -1, the last, is no text
