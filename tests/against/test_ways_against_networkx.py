@@ -9,6 +9,7 @@ from pathlib import Path
 import networkx as nx
 import numpy as np
 import pytest
+import shapely
 
 from haulshed.inputs.osm_file import read_osm
 from haulshed.roads.junctions import junctions_of
@@ -40,11 +41,8 @@ def drawn(network: Network, count: int, seed: int) -> Points:
     segment = rng.choice(np.flatnonzero(network.drivable), count, replace=False)
     share = rng.choice([0.0, 1.0, 0.3, 0.7], count)
     lines = network.lines[segment]
-    spots = np.array(
-        [line.interpolate(s, normalized=True) for line, s in zip(lines, share, strict=True)],
-        dtype=object,
-    )
-    shares, xy = place(network, segment, spots)
+    spots = shapely.line_interpolate_point(lines, share, normalized=True)
+    shares, xy = place(network, segment, shapely.get_coordinates(spots))
     return Points(segment=segment, share=shares, off_road_m=np.zeros(count), xy=xy)
 
 

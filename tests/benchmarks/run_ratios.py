@@ -10,6 +10,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -25,6 +26,7 @@ from haulshed.clock.told import tell
 from haulshed.crosscheck.simulate import simulate
 from haulshed.inputs.roads import read_roads
 from haulshed.roads import travel
+from haulshed.roads.lines import lines_of
 from haulshed.roads.network import Network, build_network, to_networkx
 from haulshed.roads.points import Points
 from haulshed.roads.snap import snap
@@ -125,7 +127,7 @@ def _legs(network: Network, name: str) -> None:
 
 
 def _snapping(network: Network, name: str) -> None:
-    """100,000 points on their nearest edge: ours and osmnx's."""
+    """100,000 points on their nearest edge, set-up included: ours and osmnx's."""
     rng = np.random.default_rng(SEED)
     west, south, east, north = network.segments.total_bounds
     xy = rng.uniform((west, south), (east, north), (100_000, 2))
@@ -140,7 +142,8 @@ def _snapping(network: Network, name: str) -> None:
     everywhere = np.ones(len(network.lines), dtype=bool)
 
     def ours() -> Points:
-        return snap(points, network, eligible=everywhere, limit_ft=1e9)
+        fresh = replace(network, paths=lines_of(network.lines))
+        return snap(points, fresh, eligible=everywhere, limit_ft=1e9)
 
     def theirs() -> tuple[object, object]:
         found: tuple[object, object] = osmnx.distance.nearest_edges(graph, *xy.T, return_dist=True)

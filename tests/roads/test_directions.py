@@ -26,7 +26,7 @@ FAR_M = 500.0
 def on(network: Network, segment: int, share: float) -> Points:
     line = network.lines[segment]
     spot = line.interpolate(share, normalized=True)
-    shares, xy = place(network, np.array([segment]), np.array([spot], dtype=object))
+    shares, xy = place(network, np.array([segment]), np.array(spot.coords))
     return Points(segment=np.array([segment]), share=shares, off_road_m=np.zeros(1), xy=xy)
 
 

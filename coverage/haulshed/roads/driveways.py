@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from scipy.sparse.csgraph import dijkstra
 
+from haulshed.roads.lines import nearest_places
 from haulshed.roads.network import Network, sense_of
 from haulshed.roads.points import nearest_segment
 from haulshed.units import FT_PER_MI, M_PER_FT, M_PER_MI
@@ -21,15 +21,15 @@ class Driveways:
     """The driveway of each structure; arrays in step with the structures."""
 
     road_segment: NDArray[np.int64]  #: segment that it meets; -1 where there is no driveway
-    meets: NDArray[np.object_]  #: point where it meets that segment; None where there is none
+    meets: NDArray[np.float64]  #: xy where it meets that segment [m], shape (n, 2); NaN where none
     length_ft: NDArray[np.float64]  #: from there along it and on to the structure; NaN where none
 
 
 def find_driveways(
-    network: Network, structures: NDArray[np.object_], road_m: NDArray[np.float64]
+    network: Network, structures: NDArray[np.float64], road_m: NDArray[np.float64]
 ) -> Driveways:
     """
-    Return the driveway of each of `structures`, where one is mapped.
+    Return the driveway of each of `structures` (xy [m]), where one is mapped.
 
     A driveway is a way that does not carry tankers, or a chain of them, that meets a segment where
     a dump site may be. It serves a structure that stands within :data:`DRIVEWAY_REACH_FT` of it
@@ -39,7 +39,7 @@ def find_driveways(
     """
     count = len(structures)
     road_segment = np.full(count, -1)
-    meets = np.full(count, None, dtype=object)
+    meets = np.full((count, 2), np.nan)
     length_ft = np.full(count, np.nan)
     met = _road_at_junctions(network)
     road_mi, road_node = _ways_to_road(network, met)
@@ -49,13 +49,15 @@ def find_driveways(
     )
     row = np.flatnonzero((segment >= 0) & (gap_m < road_m))
     segment = segment[row]
-    along_mi = shapely.line_locate_point(network.lines[segment], structures[row]) / M_PER_MI
+    along_m, _ = nearest_places(network.paths, segment, structures[row])
+    along_mi = along_m / M_PER_MI
     by_tail = road_mi[network.tail[segment]] + along_mi
     by_head = road_mi[network.head[segment]] + network.length_mi[segment] - along_mi
     node = road_node[np.where(by_head < by_tail, network.head[segment], network.tail[segment])]
     road = met[node]
     road_segment[row] = road
-    meets[row] = shapely.get_point(network.lines[road], np.where(network.tail[road] == node, 0, -1))
+    starts, behind = network.paths.starts[road], network.paths.starts[road + 1]
+    meets[row] = network.paths.xy[np.where(network.tail[road] == node, starts, behind - 1)]
     length_ft[row] = np.minimum(by_tail, by_head) * FT_PER_MI + gap_m[row] / M_PER_FT
     return Driveways(road_segment=road_segment, meets=meets, length_ft=length_ft)
 

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
 from haulshed.errors import NetworkError
+from haulshed.roads.lines import Lines, lines_of
 from haulshed.roads.speeds import tanker_speeds
 from haulshed.scenario import RoadRules
 from haulshed.tables.segments import Segments
@@ -51,6 +52,7 @@ class Network:
 
     segments: Segments
     lines: NDArray[np.object_]  #: the segments' lines [m]
+    paths: Lines  #: the same as flat arrays
     length_mi: NDArray[np.float64]
     speed_mph: NDArray[np.float64]
     speed_source: NDArray[np.object_]  #: a :class:`~haulshed.roads.speeds.SpeedSource` each
@@ -124,6 +126,7 @@ def build_network(segments: Segments, rules: RoadRules) -> Network:
     return Network(
         segments=segments,
         lines=lines,
+        paths=lines_of(lines),
         length_mi=length_mi,
         speed_mph=speed_mph,
         speed_source=speed_source,

@@ -8,8 +8,10 @@ import shapely
 from numpy.typing import NDArray
 
 from haulshed.roads.driveways import DRIVEWAY_REACH_FT, find_driveways
+from haulshed.roads.line_tree import Tree, build_tree, near, nearest
+from haulshed.roads.lines import SAME_M, distances
 from haulshed.roads.network import Network
-from haulshed.roads.points import SAME_M, Points, nearest_segment, place
+from haulshed.roads.points import Points, nearest_segment, place, positions
 from haulshed.scenario import Operation
 from haulshed.tables.parcels import Parcels
 from haulshed.units import M_PER_FT
@@ -46,7 +48,7 @@ def snap(
     one with the lowest id, so neither the order of the points nor rounding decides.
     """
     eligible = network.drivable if eligible is None else eligible
-    seeds = np.asarray(points, dtype=object)
+    seeds = positions(np.asarray(points, dtype=object))
     segment, off_road_m = nearest_segment(network, seeds, eligible)
     segment = np.where(off_road_m <= limit_ft * M_PER_FT, segment, -1)
     share, xy = place(network, segment, seeds)
@@ -73,26 +75,25 @@ def access_points(parcels: Parcels, network: Network, operation: Operation) -> A
     shapes = np.asarray(parcels.geometry, dtype=object)
     known = np.asarray(parcels["structure"], dtype=object)
     structures = np.where(shapely.is_missing(known), shapely.point_on_surface(shapes), known)
+    stands = positions(structures)
     limit_m = operation.parcel_snap_ft * M_PER_FT
-    segment, road_m = _beside(network, shapes, structures, limit_m)
-    drive = find_driveways(network, structures, road_m)
+    segment, road_m = _beside(network, shapes, stands, limit_m)
+    drive = find_driveways(network, stands, road_m)
     driven = drive.road_segment >= 0
     segment = np.where(driven, drive.road_segment, segment)
-    own = np.asarray(parcels["access"], dtype=object)
-    given = ~shapely.is_missing(own)
+    own = positions(np.asarray(parcels["access"], dtype=object))
+    given = np.isfinite(own[:, 0])
     own_segment, _ = nearest_segment(network, own, network.may_stop, within_m=limit_m)
     segment = np.where(given, own_segment, segment)
-    seeds = np.where(given, own, np.where(driven, drive.meets, structures))
+    seeds = np.where(given[:, None], own, np.where(driven[:, None], drive.meets, stands))
     share, xy = place(network, segment, seeds)
-    places = shapely.points(xy)
     reach_m = DRIVEWAY_REACH_FT * M_PER_FT
-    with_drive = driven & (~given | (shapely.distance(places, drive.meets) <= reach_m))
-    off_road_m = shapely.distance(structures, places)
+    with_drive = driven & (~given | (_apart(xy, drive.meets) <= reach_m))
     return Access(
         points=Points(
             segment=segment,
             share=share,
-            off_road_m=np.where(segment >= 0, off_road_m, road_m),
+            off_road_m=np.where(segment >= 0, _apart(stands, xy), road_m),
             xy=xy,
         ),
         structures=structures,
@@ -100,34 +101,37 @@ def access_points(parcels: Parcels, network: Network, operation: Operation) -> A
     )
 
 
+def _apart(one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the distances between places [m]; NaN where one is missing."""
+    away = one - other
+    return np.sqrt(away[:, 0] ** 2 + away[:, 1] ** 2)
+
+
 def _beside(
-    network: Network,
-    shapes: NDArray[np.object_],
-    structures: NDArray[np.object_],
-    limit_m: float,
+    network: Network, shapes: NDArray[np.object_], stands: NDArray[np.float64], limit_m: float
 ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
     """Return the way beside each parcel, and how far the structure is from the nearest one [m]."""
-    nearest, road_m = nearest_segment(network, structures, network.may_stop)
-    found = np.flatnonzero(nearest >= 0)
-    parcel_m = np.full(len(shapes), np.inf)
-    parcel_m[found] = shapely.distance(shapes[found], network.lines[nearest[found]])
-    touching = _touching(network, shapes, structures)
-    beside = np.where(parcel_m <= limit_m, nearest, -1)
-    return np.where(touching >= 0, touching, beside), road_m
+    tree = build_tree(network.paths, network.may_stop)
+    segment, road_m = nearest(tree, stands, within_m=np.inf)
+    touching = _touching(network, tree, shapes, stands)
+    apart = np.flatnonzero((touching < 0) & (segment >= 0))
+    parcel_m = shapely.distance(shapes[apart], network.lines[segment[apart]])
+    segment[apart[parcel_m > limit_m]] = -1
+    return np.where(touching >= 0, touching, segment), road_m
 
 
 def _touching(
-    network: Network, shapes: NDArray[np.object_], structures: NDArray[np.object_]
+    network: Network, tree: Tree, shapes: NDArray[np.object_], stands: NDArray[np.float64]
 ) -> NDArray[np.int64]:
     """Return, of the ways that touch each parcel, the one nearest to its structure; -1 for none."""
-    candidates = np.flatnonzero(network.may_stop)
-    tree = shapely.STRtree(network.lines[candidates])
-    row, at = tree.query(shapes, predicate="dwithin", distance=PARCEL_TOUCH_FT * M_PER_FT)
-    segment = candidates[at]
-    distance_m = shapely.distance(structures[row], network.lines[segment])
+    touch_m = PARCEL_TOUCH_FT * M_PER_FT
+    row, segment = near(tree, shapely.bounds(shapes), within_m=touch_m)
+    touch = shapely.dwithin(shapes[row], network.lines[segment], touch_m)
+    row, segment = row[touch], segment[touch]
+    distance_m = distances(network.paths, segment, stands[row])
     least_m = np.full(len(shapes), np.inf)
     np.minimum.at(least_m, row, distance_m)
-    near = distance_m <= least_m[row] + SAME_M
+    close = distance_m <= least_m[row] + SAME_M
     lowest = np.full(len(shapes), len(network.lines))
-    np.minimum.at(lowest, row[near], segment[near])
+    np.minimum.at(lowest, row[close], segment[close])
     return np.where(lowest == len(network.lines), -1, lowest)
