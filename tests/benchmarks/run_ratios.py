@@ -19,10 +19,11 @@ import numpy as np
 import osmnx
 from scipy.optimize import linprog
 
-from against.clock_incidents import drawn as drawn_incident
-from against.clock_incidents import luck_of, scenes_of, setting_of
-from haulshed.clock.batch import play_all
-from haulshed.clock.told import tell
+from against.clock_places import larkmoor
+from haulshed.clock.batch import kept_of, nothing_heard, play_all, play_some
+from haulshed.clock.play import TO_END
+from haulshed.clock.setting import draws_of, fixed_of, many_of
+from haulshed.crosscheck.incident import Incident
 from haulshed.crosscheck.simulate import simulate
 from haulshed.inputs.roads import read_roads
 from haulshed.roads import travel
@@ -43,6 +44,8 @@ from shuttle.made import drawn
 OSM = Path(__file__).parents[3] / "shared" / "osm"
 ROUNDS = 3
 SITES = 500
+#: Draws of the clock, and how many of its incidents SimPy plays too.
+DRAWS, SIMULATED = 50, 60
 SEED = 20261125
 
 
@@ -176,22 +179,40 @@ def _fleet() -> None:
 
 
 def _clock() -> None:
-    """Incidents by the compiled clock and by SimPy, one by one."""
-    rng = np.random.default_rng(SEED)
-    incidents = [drawn_incident(rng, uneven=True) for _ in range(60)]
-    wanted = np.ones(1, np.bool_)
-    given = [(setting_of(one), scenes_of(one), luck_of(one)) for one in incidents]
-
-    def compiled() -> None:
-        for setting, scenes, luck in given:
-            play_all(setting, scenes, luck, wanted=wanted)
-
-    ours, slow = _timed(compiled, lambda: [simulate(one) for one in incidents])
-    apart = max(
-        abs(tell(*g, place=0).delivered_120_gal - simulate(one).delivered_gal(120.0))
-        for g, one in zip(given, incidents, strict=True)
+    """Every draw at every parcel of the demo district in one call, and some of them by SimPy."""
+    district = larkmoor(draws=DRAWS)
+    given = district.setting, district.scenes, district.luck
+    packed = fixed_of(given[0]), many_of(given[1]), draws_of(given[2])
+    places, rng = np.flatnonzero(district.wanted), np.random.default_rng(SEED)
+    sample = [(int(rng.choice(places)), int(rng.integers(DRAWS))) for _ in range(SIMULATED)]
+    incidents = [district.incident(*one) for one in sample]
+    heard = nothing_heard(district.wanted.size, DRAWS)
+    kept = kept_of(0, tankers=0, sources=district.setting.water.source_gpm.size)
+    whole = 0, district.wanted.size
+    one_core, all_cores, slow = _timed(
+        lambda: play_some(packed, district.wanted, whole, heard, kept, TO_END),
+        lambda: play_all(*given, wanted=district.wanted),
+        lambda: [simulate(one) for one in incidents],
     )
-    _said("60 incidents, each alone: SimPy", ours, slow, f"{apart:.1e} gal")
+    said = _same_water(heard.delivered_120_gal, sample, incidents, district.wanted)
+    plays = places.size * DRAWS
+    for cores, ours in (("one core", one_core), ("all cores", all_cores)):
+        work = f"{plays:,} incidents, {cores}: SimPy, scaled from {SIMULATED} of them"
+        _said(work, ours, slow * plays / SIMULATED, said)
+
+
+def _same_water(
+    clock_gal: np.ndarray,
+    sample: list[tuple[int, int]],
+    incidents: list[Incident],
+    wanted: np.ndarray,
+) -> str:
+    """Say how far the water of 2 h is apart: of the same incidents, and of all in the mean."""
+    simulated_gal = np.array([simulate(one).delivered_gal(120.0) for one in incidents])
+    apart_gal = np.abs(simulated_gal - [clock_gal[one] for one in sample]).max()
+    error_gal = simulated_gal.std(ddof=1) / np.sqrt(len(sample))
+    errors = abs(simulated_gal.mean() - clock_gal[wanted].mean()) / error_gal
+    return f"{apart_gal:.1e} gal; means {errors:.1f} standard errors apart"
 
 
 if __name__ == "__main__":

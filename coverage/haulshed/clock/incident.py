@@ -64,6 +64,7 @@ def free_place(play: Play, row: int) -> None:
         scene.unloading -= 1
     if does in (PUMPS_OFF, UNLOADS):
         scene.flowing, scene.stale = unlisted(play.flowing, scene.flowing, row), 1
+        scene.emptied -= play.tankers[row].left_gal <= 0
 
 
 @merged
@@ -90,6 +91,7 @@ def _begin(play: Play, row: int, does: int) -> None:
     scene = play.scene[0]
     play.tankers[row].does = does
     scene.flowing, scene.stale = listed(play.flowing, scene.flowing, row), 1
+    scene.emptied += play.tankers[row].left_gal <= 0
     play.stamps[row, UNLOADING] = scene.now_min
 
 

@@ -36,7 +36,7 @@ def room_for(fixed: Fixed, many: Many, draws: Draws, logs: tuple[Floats, Floats]
         np.zeros(sites, np.bool_),
         np.zeros(sites, np.int64),
         np.zeros(sites, np.int64),
-        np.empty(_DAYS + units + tankers + 2 * sites),
+        np.empty(_DAYS + units + tankers + 2 * sites + 1),
         np.empty(tankers + 1),
         np.zeros(tankers + 1, np.int64),
         np.zeros(tankers, np.int64),

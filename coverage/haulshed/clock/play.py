@@ -69,6 +69,8 @@ def _next_due(play: Play, after: int, late_min: float) -> int:
         if after < play.agenda[at] < next_row:
             next_row = play.agenda[at]
         at -= 1
+    if not scene.emptied:
+        return next_row
     for rank in range(scene.flowing):
         row = play.flowing[rank]
         if after < row < next_row and play.tankers[row].left_gal <= 0:
@@ -77,14 +79,19 @@ def _next_due(play: Play, after: int, late_min: float) -> int:
 
 
 @merged
-def _end_all(play: Play, late_min: float) -> bool:
-    """End whatever tankers have come to the end of, by row; return whether anything did."""
-    row, ended = _next_due(play, -1, late_min), False
+def _end_all(play: Play, late_min: float) -> None:
+    """End whatever tankers have come to the end of, by row."""
+    row = _next_due(play, -1, late_min)
     while row < play.tankers.size:
         _end_one(play, row)
-        ended = True
         row = _next_due(play, row, late_min)
-    return ended
+
+
+@merged
+def _is_any_due(play: Play, late_min: float) -> bool:
+    """Say whether any tanker has come to the end of what it does."""
+    scene = play.scene[0]
+    return bool(scene.emptied or (scene.due > 0 and play.agenda_min[scene.due - 1] <= late_min))
 
 
 @merged
@@ -95,16 +102,16 @@ def _settle(play: Play) -> None:
     if scene.turn_min <= late_min:
         catch_up(play)
         scene.stale = 1
-    while again:
-        again = False
-        while scene.entry < scene.days and play.calendar[scene.entry] <= late_min:
+    if play.calendar[scene.entry] <= late_min:
+        while play.calendar[scene.entry] <= late_min:
             scene.entry += 1
-            again = True
-        if again:
-            change(play)
-        again = _end_all(play, late_min) or again
-        give_at_sites(play)
+        change(play)
+    while again:
+        _end_all(play, late_min)
+        if scene.stirred:
+            give_at_sites(play)
         give_at_incident(play)
+        again = _is_any_due(play, late_min)
     if scene.stale:
         catch_up(play)
         set_flows(play)
@@ -114,9 +121,7 @@ def _settle(play: Play) -> None:
 def _next_min(play: Play, stop_min: float) -> float:
     """Return the moment at which something happens next."""
     scene = play.scene[0]
-    next_min = min(stop_min, scene.turn_min)
-    if scene.entry < scene.days:
-        next_min = min(next_min, play.calendar[scene.entry])
+    next_min = min(stop_min, scene.turn_min, play.calendar[scene.entry])
     if scene.due > 0:
         next_min = min(next_min, play.agenda_min[scene.due - 1])
     return float(next_min)

@@ -198,7 +198,7 @@ def _set_tanks(play: Play, ready_min: float, times: Times) -> None:
 def _set_scene(scene: Record, first_min: float, times: Times) -> None:
     """Set every level to that of dispatch, and note when which flow is asked for."""
     scene.pumping, scene.inlets, scene.coupled = -1, 0, 0
-    scene.positions, scene.unloading, scene.first = 0, 0, -1
+    scene.positions, scene.unloading, scene.emptied, scene.first = 0, 0, 0, -1
     scene.tanks, scene.dump_site, scene.entry, scene.days = 0, 0, 0, 0
     scene.now_min, scene.level_min, scene.turn_min, scene.stale = 0.0, 0.0, np.inf, 1
     scene.portable_gal, scene.room_gal, scene.delivered_gal, scene.asked_gal = 0.0, 0.0, 0.0, 0.0
@@ -288,4 +288,5 @@ def start(play: Play, draw: int) -> bool:
     if scene.dump_site_min >= scene.overhaul_min:
         scene.dump_site_min = np.inf
     _note_days(play)
+    play.calendar[scene.days] = np.inf
     return True

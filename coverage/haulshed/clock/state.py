@@ -75,7 +75,7 @@ TANK = _fields("", "stands_min gal")
 SCENE = _fields(
     "place draw fails units engines days due flowing touched stirred planned"
     " first pumping inlets coupled positions unloading tanks dump_site entry builds pumper_first"
-    " stale",
+    " stale emptied",
     "now_min engine_gal engine_full_gal portable_gal room_gal delivered_gal asked_gal"
     " asked_gpm given_gpm supply_gpm rising_gpm level_min turn_min most_off_gpm"
     " gap_min longest_gap_min short_gal last_gap_min"
@@ -170,7 +170,7 @@ class Play(NamedTuple):
     may_plan: Flags  #: of those, whether a tanker can go by the plan now
     touched: Ints  #: list: sites that are no longer as at dispatch
     stirred: Ints  #: list: sites where a position or water may be given out now
-    calendar: Floats  #: list: moments that are known from the start, in order
+    calendar: Floats  #: list: moments that are known from the start, in order; then inf
     agenda_min: Floats  #: list: when tankers end what they do, the next last
     agenda: Ints  #: their rows
     flowing: Ints  #: list: rows of the tankers that unload or pump off
@@ -183,5 +183,7 @@ class Play(NamedTuple):
 @merged
 def factor_of(play: Play, row: int, column: int) -> float:
     """Return one of the factors of a tanker's trip."""
-    factors, scene = play.draws.trips, play.scene[0]
-    return float(factors[scene.draw, row, play.tankers[row].trip % factors.shape[2], column])
+    factors, trip = play.draws.trips, play.tankers[row].trip
+    if trip >= factors.shape[2]:  # seldom, and % is slow
+        trip %= factors.shape[2]
+    return float(factors[play.scene[0].draw, row, trip, column])

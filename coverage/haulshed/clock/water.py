@@ -140,6 +140,7 @@ def catch_up(play: Play) -> None:
         tanker = play.tankers[play.flowing[rank]]
         left_gal = tanker.left_gal - tanker.rate_gpm * minutes
         tanker.left_gal = left_gal if left_gal > NO_GAL else 0.0
+        scene.emptied += left_gal <= NO_GAL
     _note_gap(scene, minutes, play.fixed.times.shortest_gap_min)
     scene.level_min = scene.now_min
 
