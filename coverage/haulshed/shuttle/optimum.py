@@ -10,7 +10,7 @@ useful sites; then the prices are put on all the other sites, and those that wou
 
 import numpy as np
 
-from haulshed.shuttle.kernel import Floats, Ints, compiled_free, inner
+from haulshed.shuttle.kernel import Floats, Ints, compiled_free, inner, merged
 from haulshed.shuttle.programme import (
     CAP_ROW,
     DUMP_ROW,
@@ -44,7 +44,7 @@ _EXACT = 1e-9
 _ROUNDING = 1e-12
 
 
-@inner
+@merged
 def _gain(programme: Programme, price: Floats, t: int, s: int) -> np.float64:
     """Return what a gpm of tanker t over site s is worth more than the limits; -1: no way."""
     kinds, sites = programme.trip.shape

@@ -21,7 +21,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from haulshed.shuttle.kernel import Flags, Floats, Ints, inner
+from haulshed.shuttle.kernel import Flags, Floats, Ints, inner, merged
 
 #: The last rows of a programme, counted from its end.
 DUMP_ROW, CAP_ROW, PUMPER_ROW = -3, -2, -1
@@ -225,7 +225,7 @@ def _reach_min(terms: Terms, unload_min: Floats, found: tuple[Programme, Plan]) 
     return reach_min * (1.0 + _ROUNDING) + _ROUNDING
 
 
-@inner
+@merged
 def _gains(
     terms: Terms, jobs: Jobs, row: PumperRow, case: tuple[int, int], found: tuple[Programme, Plan]
 ) -> bool:
@@ -293,7 +293,7 @@ def fullest_row(programme: Programme, carried_gpm: Floats) -> float:
     return fullest
 
 
-@inner
+@merged
 def _add(
     terms: Terms, jobs: Jobs, results: Results, cell: tuple[int, int, int], each_gpm: float
 ) -> float:
