@@ -17,12 +17,36 @@ from haulshed.tables.segments import Segments
 from haulshed.tables.stations import Stations
 from haulshed.terrain import Terrain
 
+Floats = NDArray[np.float64]
+Words = NDArray[np.uint64]
+
 
 class Progress(Protocol):
     """Called with the name of each step as it starts; long steps say how far they are."""
 
     def __call__(self, step: str, done: int = 0, of: int = 0) -> None:
         """Take note of a step, of which `done` parts of `of` are done."""
+
+
+class Memory(Protocol):
+    """Keeps rows of 64-bit words by kind from run to run; it may forget any of them."""
+
+    def recall(self, kind: str, words: int) -> Words:
+        """Return the rows of a kind that are remembered, (R, `words`)."""
+
+    def keep(self, kind: str, rows: Words, *, made: int) -> None:
+        """Remember rows of a kind, of which `made` were not remembered before."""
+
+
+class NoMemory:
+    """Remembers nothing."""
+
+    def recall(self, _kind: str, words: int) -> Words:
+        """Return no rows."""
+        return np.empty((0, words), np.uint64)
+
+    def keep(self, _kind: str, _rows: Words, *, made: int) -> None:
+        """Keep nothing."""
 
 
 #: Name of the scenario that runs where none is asked for: the keys of the file itself.
@@ -37,9 +61,6 @@ CAUTION = (
     " not a rating: verify by flow test and drill. Local codes, the authority having jurisdiction"
     " and licensed practice govern."
 )
-
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,6 @@
 """The clock at every parcel: the incident as planned, and as it turns out when times vary."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,11 +8,14 @@ from numpy.typing import NDArray
 
 from haulshed.assess.clock_case import scenes_of, setting_of
 from haulshed.assess.ground import Ground
+from haulshed.assess.remembered import Played, Remembered
 from haulshed.assess.working import Working
-from haulshed.case import Progress
-from haulshed.clock.batch import Heard, last_hours_gpm, needs_held, play_all
+from haulshed.case import Memory, NoMemory, Progress
+from haulshed.clock.basis import Basis
+from haulshed.clock.batch import Heard, nothing_heard, play_all
 from haulshed.clock.chance import drawn
 from haulshed.clock.given import Luck, Scenes
+from haulshed.clock.play import TO_END, TO_OVERHAUL, TO_VERDICT
 from haulshed.clock.setting import Setting
 from haulshed.clock.story import Story
 from haulshed.clock.told import tell
@@ -20,8 +23,9 @@ from haulshed.clock.told import tell
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-#: Parcels whose incidents are drawn together, between two reports of progress.
-_PLACES_AT_ONCE = 500
+#: Plays, and parcels at most, between two reports of progress.
+_PLAYS_AT_ONCE = 25_000
+_PLACES_AT_ONCE = 4_000
 #: The flow that is held in this share of the incidents.
 HELD_SHARE = 0.9
 
@@ -36,29 +40,90 @@ class Clocked:
     held_share: Floats  #: share of the incidents in which the needed flow is held
 
 
-def clocked(working: Working, *, progress: Progress) -> Clocked:
-    """Play the incident at every parcel: for its need, for its sustained flow, and by chance."""
-    ground, held = working.ground, working.flows
-    setting, luck = setting_of(ground), _luck(ground)
-    needed_gpm, sustained_gpm = working.need.needed_gpm, held.sustained_gpm
+def clocked(working: Working, *, progress: Progress, memory: Memory | None = None) -> Clocked:
+    """
+    Play the incident at every parcel: for its need, for its sustained flow, and by chance.
+
+    What `memory` has of earlier runs is not played again; None: nothing is remembered.
+    """
+    needed_gpm, sustained_gpm = working.need.needed_gpm, working.flows.sustained_gpm
     on_road = working.there.access.on_road
-    asks, holds = on_road & ~np.isnan(needed_gpm), on_road & (sustained_gpm > 0)
-    as_asked, as_held = scenes_of(working, needed_gpm), scenes_of(working, sustained_gpm)
-    sure = Luck.constant(setting.tankers.load_gal.size, setting.engines.tank_gal.size)
-    progress("playing the incidents")
-    held_90_gpm, held_share = np.full(len(needed_gpm), np.nan), np.full(len(needed_gpm), np.nan)
-    if luck is not None:
-        for start in range(0, len(needed_gpm), _PLACES_AT_ONCE):
-            progress("drawing incidents", start, len(needed_gpm))
-            at = np.arange(start, min(start + _PLACES_AT_ONCE, len(needed_gpm)))
-            held_90_gpm[at] = _held_90(setting, as_held.at(at), luck, holds[at])
-            held_share[at] = _held_share(setting, as_asked.at(at), luck, asks[at])
-    return Clocked(
-        as_needed=play_all(setting, as_asked, sure, wanted=asks),
-        as_sustained=play_all(setting, as_held, sure, wanted=holds),
-        held_90_gpm=held_90_gpm,
-        held_share=held_share,
+    as_needed = _Asked("the need", scenes_of(working, needed_gpm), on_road & ~np.isnan(needed_gpm))
+    as_sustained = _Asked(
+        "the sustained flow", scenes_of(working, sustained_gpm), on_road & (sustained_gpm > 0)
     )
+    plays, luck = (
+        _Plays(setting_of(working.ground), memory or NoMemory(), progress),
+        _luck(working.ground),
+    )
+    return Clocked(
+        as_needed=plays.once(as_needed),
+        as_sustained=plays.once(as_sustained),
+        held_90_gpm=plays.often(as_sustained, luck, _HELD_90),
+        held_share=plays.often(as_needed, luck, _HELD_SHARE),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """Incidents with one flow asked for, of which some are wanted."""
+
+    flow: str  #: in words
+    scenes: Scenes
+    wanted: Bools
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """What is kept of an incident, played or drawn."""
+
+    until: int  #: how far it is played
+    hear: Callable[[Heard], Floats]  #: of so many incidents, (·, figures)
+    unheard: tuple[float, ...]  #: the figures where none is wanted
+
+
+@dataclass(frozen=True, slots=True)
+class _Plays:
+    """Plays the incidents that are not remembered."""
+
+    setting: Setting
+    memory: Memory
+    progress: Progress
+
+    def once(self, asked: _Asked) -> Heard:
+        """Return how the incidents go as planned, shape (P, 1)."""
+        tankers, engines = self.setting.tankers.load_gal.size, self.setting.engines.tank_gal.size
+        step = f"playing the incidents, {asked.flow} asked for"
+        figures = self._all(step, asked, Luck.constant(tankers, engines), _WHOLE)
+        return Heard(*figures.T[:, :, None])
+
+    def often(self, asked: _Asked, luck: Luck | None, kept: _Kept) -> Floats:
+        """Return what is kept of the incidents drawn, (P,); NaN where none are to be drawn."""
+        if luck is None:
+            return np.full(asked.wanted.size, np.nan)
+        return self._all(f"drawing incidents, {asked.flow} asked for", asked, luck, kept)[:, 0]
+
+    def _all(self, step: str, asked: _Asked, luck: Luck, kept: _Kept) -> Floats:
+        """Return what is kept of each incident, (P, figures)."""
+        places = asked.wanted.size
+        figures = np.tile(kept.unheard, (places, 1))
+        known = Remembered(self.memory, step, Basis(self.setting, luck), figures=figures.shape[1])
+
+        def played(scenes: Scenes) -> Played:
+            everywhere = np.ones(scenes.lay_ft.size, np.bool_)
+            heard = play_all(self.setting, scenes, luck, wanted=everywhere, until=kept.until)
+            looked_min = np.fmax.reduce(heard.looked_min, axis=1)
+            return kept.hear(heard), np.where(np.isnan(looked_min), 0.0, looked_min)
+
+        at_once = min(_PLACES_AT_ONCE, max(_PLAYS_AT_ONCE // len(luck.tanker_comes), 1))
+        for start in range(0, places, at_once):
+            self.progress(step, start, places)
+            at = start + np.flatnonzero(asked.wanted[start : start + at_once])
+            if at.size:
+                figures[at] = known.of(asked.scenes.at(at), played)
+        if known.taken:
+            self.progress(f"{step}: {known.taken:,} of {asked.wanted.sum():,} from the cache")
+        return figures
 
 
 def stories(working: Working, places: Iterable[int]) -> Iterator[Story]:
@@ -90,12 +155,6 @@ def _luck(ground: Ground) -> Luck | None:
     )
 
 
-def _held_90(setting: Setting, scenes: Scenes, luck: Luck, wanted: Bools) -> Floats:
-    """Return the flow that the last hour holds in 9 incidents in 10, 0 where none is played."""
-    flow_gpm = np.sort(last_hours_gpm(setting, scenes, luck, wanted=wanted), axis=1)
-    return flow_gpm[:, rank_of(flow_gpm.shape[1])]
-
-
 def rank_of(draws: int) -> int:
     """
     Return which of the sorted flows at least 9 draws in 10 hold.
@@ -108,7 +167,24 @@ def rank_of(draws: int) -> int:
     return draws - int(np.ceil(HELD_SHARE * draws - 1e-9))
 
 
-def _held_share(setting: Setting, scenes: Scenes, luck: Luck, wanted: Bools) -> Floats:
-    """Return the share of incidents in which the needed flow is held; NaN where none is played."""
-    held = needs_held(setting, scenes, luck, wanted=wanted)
-    return np.where(wanted, held.mean(axis=1), np.nan)
+def _whole(heard: Heard) -> Floats:
+    """Return all that is heard of incidents played once, a column a figure."""
+    return np.concatenate(heard, axis=1)
+
+
+def _held_90(heard: Heard) -> Floats:
+    """Return the flow that the last hour holds in 9 incidents in 10, (P, 1)."""
+    flow_gpm = np.sort(heard.last_hour_gpm, axis=1)
+    rank = rank_of(flow_gpm.shape[1])
+    return flow_gpm[:, rank : rank + 1]
+
+
+def _held_share(heard: Heard) -> Floats:
+    """Return the share of incidents in which the needed flow is held, (P, 1)."""
+    held = ~np.isnan(heard.held_from_min)
+    return np.asarray(held.mean(axis=1, keepdims=True))
+
+
+_WHOLE = _Kept(TO_END, _whole, tuple(_whole(nothing_heard(1, 1))[0].tolist()))
+_HELD_90 = _Kept(TO_OVERHAUL, _held_90, (0.0,))
+_HELD_SHARE = _Kept(TO_VERDICT, _held_share, (np.nan,))

@@ -15,7 +15,7 @@ from haulshed.assess.rises import parcel_rises, rises_between
 from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
 from haulshed.assess.summary import summary
 from haulshed.assess.working import Judged, Working
-from haulshed.case import Inputs, Progress, Result
+from haulshed.case import Inputs, Memory, Progress, Result
 from haulshed.demand.need import Need
 from haulshed.demand.needed import needed
 from haulshed.roads.lay import SHORTEST_LAY_FT, lays
@@ -31,7 +31,7 @@ Floats = NDArray[np.float64]
 _MIDDLES_AT_ONCE = 2000
 
 
-def assess(inputs: Inputs, *, progress: Progress) -> Result:
+def assess(inputs: Inputs, *, progress: Progress, memory: Memory | None = None) -> Result:
     """
     Return what the model says of a district.
 
@@ -41,6 +41,8 @@ def assess(inputs: Inputs, *, progress: Progress) -> Result:
         A checked district.
     progress
         Called with each step as it starts, and with how far the long ones are.
+    memory
+        What earlier runs worked out; None: nothing is remembered.
 
     Raises
     ------
@@ -48,7 +50,7 @@ def assess(inputs: Inputs, *, progress: Progress) -> Result:
         If no road is open to tankers.
     """
     working = work_out(inputs, progress=progress)
-    played = clocked(working, progress=progress)
+    played = clocked(working, memory=memory, progress=progress)
     table = answers(working, played)
     roads, by_highs = _roads(working, progress)
     return Result(

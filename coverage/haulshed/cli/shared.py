@@ -30,7 +30,7 @@ SET_ASIDE = click.option(
 CACHE = click.option(
     "--cache",
     type=click.Path(path_type=Path, file_okay=False),
-    help="Folder of the road cache. Default: the user's own cache folder.",
+    help="Folder of the cache. Default: the user's own cache folder.",
 )
 UNITS = click.option(
     "--units",

@@ -9,7 +9,7 @@ import numpy as np
 
 from haulshed.clock.given import Luck, Scenes
 from haulshed.clock.place import room_for, set_place
-from haulshed.clock.play import TO_END, TO_OVERHAUL, TO_VERDICT, play_out
+from haulshed.clock.play import TO_END, play_out
 from haulshed.clock.setting import Setting, draws_of, fixed_of, many_of
 from haulshed.clock.state import (
     OF_LEVELS,
@@ -45,6 +45,7 @@ class Heard(NamedTuple):
     short_gal: Floats
     delivered_120_gal: Floats
     last_hour_gpm: Floats
+    looked_min: Floats  #: no site with longer legs, both ways, was in question
 
 
 @inner
@@ -65,6 +66,7 @@ def _hear(scene: Record, heard: Heard, place: int, draw: int) -> None:
     heard.longest_gap_min[place, draw] = scene.longest_gap_min
     heard.short_gal[place, draw] = scene.short_gal
     heard.delivered_120_gal[place, draw] = scene.at_120_gal
+    heard.looked_min[place, draw] = scene.looked_min
     hour_gal = scene.at_overhaul_gal - scene.at_hour_gal
     heard.last_hour_gpm[place, draw] = hour_gal / (scene.overhaul_min - scene.hour_min)
 
@@ -139,37 +141,16 @@ def play_all(
     luck: Luck,
     *,
     wanted: Flags,
+    until: int = TO_END,
     progress: Progress = _untold,
 ) -> Heard:
     """
     Play the incidents at all `wanted` places, shape (P,), once for each draw of `luck`.
 
     No Python runs between two incidents; the cores share the places, and the order in which they do
-    changes nothing.
+    changes nothing. `until` says how far they are played: ``TO_OVERHAUL`` tells the flow of the
+    last hour, ``TO_VERDICT`` whether the needed flow is held, and neither what comes later.
     """
-    return _played(setting, scenes, luck, wanted=wanted, until=TO_END, progress=progress)
-
-
-def last_hours_gpm(setting: Setting, scenes: Scenes, luck: Luck, *, wanted: Flags) -> Floats:
-    """Return the flow of the last hour, (P, D), as :func:`play_all` does, and play no further."""
-    return _played(setting, scenes, luck, wanted=wanted, until=TO_OVERHAUL).last_hour_gpm
-
-
-def needs_held(setting: Setting, scenes: Scenes, luck: Luck, *, wanted: Flags) -> Flags:
-    """Return whether the needed flow is held, (P, D), and play no further than that is sure."""
-    held_from_min = _played(setting, scenes, luck, wanted=wanted, until=TO_VERDICT).held_from_min
-    return ~np.isnan(held_from_min)
-
-
-def _played(
-    setting: Setting,
-    scenes: Scenes,
-    luck: Luck,
-    *,
-    wanted: Flags,
-    until: int,
-    progress: Progress = _untold,
-) -> Heard:
     given = fixed_of(setting), many_of(scenes), draws_of(luck)
     nothing = kept_of(0, tankers=0, sources=setting.water.source_gpm.size)
     heard = nothing_heard(wanted.size, luck.tanker_comes.shape[0])

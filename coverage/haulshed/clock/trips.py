@@ -170,8 +170,22 @@ def _soonest_site(play: Play, row: int) -> int:
             best, best_min, next_min = at, back_min, best_min
         else:
             next_min = min(next_min, back_min)
+    _note_looked(play, row, best_min)
     alone = best < 0 or next_min > best_min + close_min
     return best if alone else _soonest_in_order(play, row)
+
+
+@merged
+def _note_looked(play: Play, row: int, best_min: float) -> None:
+    """
+    Note how far a tanker that leaves now has looked, as legs both ways at the planned pace.
+
+    A site from which it would not be back by `best_min` though it waits for nothing is not in
+    question. `looked_min` is the farthest that any tanker of the play has looked.
+    """
+    scene = play.scene[0]
+    away_min = (best_min - scene.now_min) / play.tankers[row].pace
+    scene.looked_min = max(scene.looked_min, away_min)
 
 
 @merged

@@ -1,10 +1,16 @@
 """Keep a file and its notes in a cache folder so that any damage to them is noticed."""
 
 import json
+import time
 from collections.abc import Mapping
 from hashlib import sha256
 from pathlib import Path
 from tempfile import NamedTemporaryFile
+
+#: How the names of files begin that are being written.
+_NEW = ".new-"
+#: So old they are being written no more [s].
+_LITTER_S = 24 * 60 * 60.0
 
 
 def keep(file: Path, content: bytes, notes: Mapping[str, int]) -> None:
@@ -37,6 +43,38 @@ def fetch(file: Path) -> tuple[bytes, dict[str, int]] | None:
     return (content, notes) if whole else None
 
 
+def prune(folder: Path, names: str, *, most_bytes: int) -> None:
+    """
+    Remove the files called so that were written longest ago, until the rest is no larger.
+
+    What a writer that was killed left is removed too, a day later.
+
+    Raises
+    ------
+    OSError
+        If a file cannot be removed that is there.
+    """
+    old = time.time() - _LITTER_S
+    for file in folder.glob(f"{_NEW}*"):
+        if _written(file)[0] < old:
+            file.unlink(missing_ok=True)
+    total = 0
+    for file in sorted(folder.glob(names), key=_written, reverse=True):
+        total += _written(file)[1]
+        if total > most_bytes:
+            file.unlink(missing_ok=True)
+            _beside(file).unlink(missing_ok=True)
+
+
+def _written(file: Path) -> tuple[float, int]:
+    """Return when a file was written, and its bytes; of one that another has removed, never."""
+    try:
+        about = file.stat()
+    except FileNotFoundError:
+        return 0.0, 0
+    return about.st_mtime, about.st_size
+
+
 def _beside(file: Path) -> Path:
     return file.with_name(f"{file.name}.json")
 
@@ -46,7 +84,7 @@ def _digest(content: bytes, notes: Mapping[str, int]) -> str:
 
 
 def _replace(file: Path, content: bytes) -> None:
-    with NamedTemporaryFile(dir=file.parent, prefix=".new-", delete=False) as new:
+    with NamedTemporaryFile(dir=file.parent, prefix=_NEW, delete=False) as new:
         temporary = Path(new.name)
     try:
         temporary.write_bytes(content)

@@ -6,7 +6,9 @@ from pathlib import Path
 from haulshed.assess.model import assess
 from haulshed.case import Progress, Result
 from haulshed.inputs.district import DOWNLOADED, District, file_hashes, read_district
+from haulshed.inputs.play_cache import play_cache
 from haulshed.inputs.rating_rules import DEFAULT_RULES, rules_at_hand
+from haulshed.inputs.road_cache import default_cache_dir
 from haulshed.inputs.run_record import (
     Repeated,
     place_from,
@@ -147,7 +149,7 @@ def run(  # noqa: PLR0913 — one argument an option
     set_aside
         Go on without faulty rows.
     cache
-        Folder of the road cache; the user's own if None.
+        Folder of the cache; the user's own if None.
     units
         Units of the files written; the district's if None.
     base_map
@@ -167,7 +169,7 @@ def run(  # noqa: PLR0913 — one argument an option
     )
     wanted = Wanted(units=units or read.units, base_map=base_map, workbook=workbook)
     folder = out or read.folder / "out"
-    return _written(read, folder, wanted, set_aside=set_aside, progress=progress)
+    return _written(read, folder, wanted, set_aside=set_aside, cache=cache, progress=progress)
 
 
 def run_again(
@@ -208,15 +210,23 @@ def run_again(
     read = replace(read, scenario_name=record.scenario_name)
     wanted = Wanted(units=record.units, base_map=record.base_map, workbook=record.workbook)
     folder = out or read.folder / "out"
-    done = _written(read, folder, wanted, set_aside=record.set_aside, progress=progress)
+    aside = record.set_aside
+    done = _written(read, folder, wanted, set_aside=aside, cache=cache, progress=progress)
     return replace(done, repeated=repeated(record, folder, provenance(read)))
 
 
 def _written(
-    read: District, folder: Path, wanted: Wanted, *, set_aside: bool, progress: Progress
+    read: District,
+    folder: Path,
+    wanted: Wanted,
+    *,
+    set_aside: bool,
+    cache: Path | None,
+    progress: Progress,
 ) -> Run:
-    """Work a district out and write its outputs."""
-    result = assess(read.inputs, progress=progress)
+    """Work a district out, with what earlier runs of it have worked out, and write its outputs."""
+    with play_cache(cache or default_cache_dir(), read.folder, progress) as memory:
+        result = assess(read.inputs, progress=progress, memory=memory)
     write_outputs(
         result,
         provenance(read),

@@ -60,7 +60,7 @@ def drill(  # noqa: PLR0913 — one argument an option
     out
         File for the scenario fragment; none is written if None.
     cache
-        Folder of the road cache; the user's own if None.
+        Folder of the cache; the user's own if None.
     progress
         Called with each step's name as it starts.
 

@@ -66,7 +66,7 @@ def new(  # noqa: PLR0913 — one argument an option
     name
         Of the district, and of the administrative area that is its outline.
     cache
-        Folder of the road cache; the user's own if None.
+        Folder of the cache; the user's own if None.
     progress
         Called with each step's name as it starts.
 
