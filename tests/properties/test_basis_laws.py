@@ -16,6 +16,8 @@ from haulshed.scenario import ChanceRules
 CASES = st.tuples(st.integers(0, 10_000), st.integers(1, 7), st.integers(1, 4), st.integers(4, 30))
 PARTS = ("tankers", "engines", "water", "scenes")
 DRAWS = 4
+#: What may be without end.
+ENDLESS = {"tanker_min", "engine_min", "loaded_min", "closes_min", "down_min", "stored_gal"}
 #: Beyond the margin that the basis keeps.
 FAR_MIN = 0.01
 
@@ -53,22 +55,20 @@ def hashes(incident: Given, luck: Luck, looked_min: np.ndarray) -> tuple[bytes, 
     return basis.incidents(scenes).tobytes(), basis.sites(scenes, looked_min).tobytes()
 
 
-def changed(incident: Given, part: str, name: str, seed: int) -> Given:
-    """Return the incident with one number of one part taken from that of another incident."""
-    rng = np.random.default_rng(seed)
+def changed(incident: Given, part: str, name: str, rng: np.random.Generator) -> Given:
+    """Return the incident with one cell of one part made another, much better or much worse."""
     whole = getattr(incident, part)
     column = getattr(whole, name).copy()
-    if column.size == 0:
-        return incident
     at = tuple(rng.integers(0, size) for size in column.shape)
     if column.dtype == np.bool_:
         column[at] = not column[at]
-    elif name in ("source", "weight_class", "pumper_sites"):
+    elif name in {"source", "weight_class", "pumper_sites"}:
         column[at] = rng.choice(column.ravel())
     elif np.issubdtype(column.dtype, np.integer):
-        column[at] = rng.integers(1, 4)
+        column[at] = rng.choice([1, 5])
     else:
-        column[at] = rng.choice([column[at] * 1.3 if np.isfinite(column[at]) else 20.0, 7.0])
+        never = np.inf if name in ENDLESS else column[at] * 0.5
+        column[at] = rng.choice([column[at] * 0.3, column[at] * 3, rng.uniform(5, 60), never])
     return replace(incident, **{part: replace(whole, **{name: column})})
 
 
@@ -79,16 +79,19 @@ FIELDS = [
 ]
 
 
-@settings(max_examples=150, deadline=None)
-@given(CASES, st.sampled_from(FIELDS), st.integers(0, 10_000))
+@settings(max_examples=25, deadline=None)
+@given(CASES, st.integers(0, 10_000))
 def test_what_does_not_change_the_basis_changes_nothing(
-    case: tuple[int, int, int, int], field: tuple[str, str], seed: int
+    case: tuple[int, int, int, int], seed: int
 ) -> None:
     incident, luck = made(case)
+    rng = np.random.default_rng(seed)
     before = played(incident, luck)
-    other = changed(incident, *field, seed)
-    if hashes(incident, luck, looked(before)) == hashes(other, luck, looked(before)):
-        assert same(before, played(other, luck)), field
+    basis = hashes(incident, luck, looked(before))
+    for field in FIELDS * 3:
+        other = changed(incident, *field, rng)
+        if hashes(other, luck, looked(before)) == basis:
+            assert same(before, played(other, luck)), field
 
 
 @settings(max_examples=100, deadline=None)

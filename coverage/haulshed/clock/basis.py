@@ -8,6 +8,7 @@ has looked. A site beyond these may change, come or go, and the play stays what 
 
 from collections.abc import Iterator
 from hashlib import blake2b
+from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -134,8 +135,7 @@ def _common(setting: Setting, draws: int) -> bytes:
 
 def _of_each(*columns: Floats | Ints) -> Words:
     """Return a hash of each unit's figures, (units, 2); `columns` have a row a unit."""
-    flat = [column.reshape(len(column), -1) for column in columns]
-    rows = _table(*flat)
+    rows = _table(*(one.reshape(len(one), prod(one.shape[1:])) for one in columns))
     return _hashed(b"", _split(rows, np.ones(len(rows), np.int64)))
 
 
