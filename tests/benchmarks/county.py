@@ -5,6 +5,7 @@ a fixed seed. Nothing in it says anything of the real place.
 """
 
 import csv
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -30,12 +31,23 @@ file = "apparatus.csv"
 [demand]
 method = "fixed"
 fixed_gpm = 750
+[chance]
+draws = {draws}
 """
 
 
-def make_county(
-    folder: Path, roads: Path, *, parcels: int, sites: int, stations: int, apparatus: int
-) -> Path:
+@dataclass(frozen=True, kw_only=True)
+class Size:
+    """How many of each, and the incidents drawn for a parcel."""
+
+    parcels: int
+    sites: int
+    stations: int
+    apparatus: int
+    draws: int = 50
+
+
+def make_county(folder: Path, roads: Path, size: Size) -> Path:
     """Write a district over `roads` into `folder` and return its district.toml."""
     rng = np.random.default_rng(20261125)
     segments, _ = read_roads(roads, RoadRules(), cache_dir=None, progress=lambda _step: None)
@@ -56,7 +68,7 @@ def make_county(
     rows = {
         "parcels": [
             {"parcel_id": f"P{i}", "lon": lon, "lat": lat}
-            for i, (lon, lat) in enumerate(lonlat(parcels, 60.0))
+            for i, (lon, lat) in enumerate(lonlat(size.parcels, 60.0))
         ],
         "fill_sites": [
             {
@@ -68,16 +80,16 @@ def make_county(
                 "usable_gal": "" if kinds[i % 5] in {"hydrant", "stream"} else 60_000 + 9_000 * i,
                 "fill_positions": 1 + i % 2,
             }
-            for i, (lon, lat) in enumerate(lonlat(sites, 2.0))
+            for i, (lon, lat) in enumerate(lonlat(size.sites, 2.0))
         ],
         "stations": [
             {"station_id": f"S{i}", "lon": lon, "lat": lat}
-            for i, (lon, lat) in enumerate(lonlat(stations, 2.0))
+            for i, (lon, lat) in enumerate(lonlat(size.stations, 2.0))
         ],
         "apparatus": [
             {
                 "unit_id": f"U{i}",
-                "station_id": f"S{i % stations}",
+                "station_id": f"S{i % size.stations}",
                 "kind": "engine" if i % 3 == 0 else "tanker",
                 "tank_gal": 1000 if i % 3 == 0 else 1500 + 250 * (i % 7),
                 "dump_gpm": "" if i % 3 == 0 else 800 + 100 * (i % 5),
@@ -86,7 +98,7 @@ def make_county(
                 "supply_hose_ft": 1000 if i % 3 == 0 else 0,
                 "supply_hose_in": 5 if i % 3 == 0 else "",
             }
-            for i in range(apparatus)
+            for i in range(size.apparatus)
         ],
     }
     folder.mkdir(parents=True, exist_ok=True)
@@ -96,5 +108,7 @@ def make_county(
             writer.writeheader()
             writer.writerows(lines)
     district = folder / "district.toml"
-    district.write_text(TOML.format(roads=roads.resolve().as_posix()), encoding="utf-8")
+    district.write_text(
+        TOML.format(roads=roads.resolve().as_posix(), draws=size.draws), encoding="utf-8"
+    )
     return district
