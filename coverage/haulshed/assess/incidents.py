@@ -10,7 +10,7 @@ from haulshed.assess.rises import Rises
 from haulshed.hydraulics.line_point import LinePoint, line_point, nurse_point
 from haulshed.hydraulics.supply_hose import SupplyHose, supply_hose
 from haulshed.roads.points import Points
-from haulshed.roads.travel import Legs, SiteReach, legs_from, response
+from haulshed.roads.travel import Legs, SiteReach, response, usable_legs
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -79,7 +79,7 @@ def incidents_by(
         arrival_min=arrival_min,
         counted=counted,
         legs=tuple(
-            _usable(legs_from(ground.network, scenario.roads, one, access), ground.site_serves)
+            usable_legs(ground.network, scenario.roads, one, access, ground.site_serves)
             for one in found
         ),
         hose=hose,
@@ -135,18 +135,3 @@ def arrivals(ground: Ground, access: Points) -> Floats:
         drive_min, _ = response(network, rules, ground.station_points, access)
         arrival_min[:, own] = drive_min[units.station[own]].T + units.turnout_min[own]
     return np.where(units.called, arrival_min, np.inf)
-
-
-def _usable(legs: Legs, serves: Bools) -> Legs:
-    """Return the legs without the sites that cannot be used and the ways that go only one way."""
-    both = np.isfinite(legs.loaded_min) & np.isfinite(legs.empty_min) & serves[:, None]
-
-    def kept(values: Floats) -> Floats:
-        return np.where(both, values, np.inf)
-
-    return Legs(
-        loaded_min=kept(legs.loaded_min),
-        empty_min=kept(legs.empty_min),
-        loaded_miles=kept(legs.loaded_miles),
-        empty_miles=kept(legs.empty_miles),
-    )

@@ -41,12 +41,13 @@ def class_speed_mph(road_class: "pd.Series[str]", table: SpeedTable) -> NDArray[
     [30.0, 25.0]
     """
     by_class: dict[str, float] = table.model_dump()
-    keys = road_class.where(~road_class.str.endswith("_link"), "link")
+    number, classes = pd.factorize(road_class)
+    keys = ["link" if name.endswith("_link") else name for name in classes]
     strangers = sorted(set(keys) - set(by_class))
     if strangers:
         msg = f"no speed for the road class {', '.join(strangers)}"
         raise ValueError(msg)
-    return np.asarray(keys.map(by_class), dtype=np.float64)
+    return np.array([by_class[key] for key in keys])[number]
 
 
 def tanker_speeds(

@@ -84,12 +84,31 @@ def legs_from(network: Network, rules: RoadRules, found: SiteReach, access: Poin
     """
     loaded_min, loaded_miles = between(network, found.outward, access)
     empty_min, empty_miles = between(network, found.homeward, access)
+    loaded_min += rules.leg_fixed_min
+    empty_min += rules.leg_fixed_min
     return Legs(
-        loaded_min=loaded_min + rules.leg_fixed_min,
-        empty_min=empty_min + rules.leg_fixed_min,
+        loaded_min=loaded_min,
+        empty_min=empty_min,
         loaded_miles=loaded_miles,
         empty_miles=empty_miles,
     )
+
+
+def usable_legs(
+    network: Network,
+    rules: RoadRules,
+    found: SiteReach,
+    access: Points,
+    serves: NDArray[np.bool_],
+) -> Legs:
+    """Return the same without the sites that do not serve and the ways that go only one way."""
+    found_legs = legs_from(network, rules, found, access)
+    _both_ways(
+        (found_legs.loaded_min.T, found_legs.loaded_miles.T),
+        (found_legs.empty_min.T, found_legs.empty_miles.T),
+        serves,
+    )
+    return found_legs
 
 
 def legs(
@@ -155,7 +174,7 @@ def between(
     segment = np.where(access.on_road, access.segment, 0)
     length_mi, share = network.length_mi[segment], access.share
     shape = (len(segment), len(found.cost))
-    cost, miles = np.full(shape, np.inf), np.full(shape, np.inf)
+    cost, miles = np.empty(shape), np.empty(shape)
     ends = _Ends(
         junction=np.stack((network.tail[segment], network.head[segment]), axis=1),
         cost=np.stack(
@@ -167,7 +186,7 @@ def between(
         ),
         miles=np.stack((share * length_mi, (1 - share) * length_mi), axis=1),
     )
-    _enter(np.flatnonzero(access.on_road), ends, (found.cost.T, found.miles.T), (cost, miles))
+    _enter(access.on_road, ends, (found.cost.T, found.miles.T), (cost, miles))
     _straight(found, access, network.length_mi, (cost, miles))
     return cost.T, miles.T
 
@@ -185,11 +204,14 @@ _CostAndMiles = tuple[NDArray[np.float64], NDArray[np.float64]]
 
 @njit(cache=True)
 def _enter(
-    rows: NDArray[np.int64], ends: _Ends, to_junction: _CostAndMiles, there: _CostAndMiles
+    on_road: NDArray[np.bool_], ends: _Ends, to_junction: _CostAndMiles, there: _CostAndMiles
 ) -> None:
     """Enter each access point's segment at the better of its ends, for every source."""
     (to_cost, to_miles), (cost, miles) = to_junction, there
-    for row in rows:
+    for row in range(len(on_road)):
+        if not on_road[row]:
+            cost[row], miles[row] = np.inf, np.inf
+            continue
         tail, head = ends.junction[row]
         for source in range(cost.shape[1]):
             by_tail = to_cost[tail, source] + ends.cost[row, 0]
@@ -199,6 +221,18 @@ def _enter(
             cost[row, source] = min(by_tail, by_head)
             way = head_miles if by_head < by_tail else tail_miles
             miles[row, source] = way if cost[row, source] < np.inf else np.inf
+
+
+@njit(cache=True)
+def _both_ways(loaded: _CostAndMiles, empty: _CostAndMiles, serves: NDArray[np.bool_]) -> None:
+    """Take out what cannot be driven both ways, and the sources that do not serve."""
+    (loaded_min, loaded_miles), (empty_min, empty_miles) = loaded, empty
+    for row in range(len(loaded_min)):
+        for source in range(len(serves)):
+            both = loaded_min[row, source] < np.inf and empty_min[row, source] < np.inf
+            if not (both and serves[source]):
+                loaded_min[row, source] = empty_min[row, source] = np.inf
+                loaded_miles[row, source] = empty_miles[row, source] = np.inf
 
 
 def _straight(
