@@ -19,6 +19,8 @@ EAST_M, NORTH_M = 500_000.0, 4_983_000.0
 HOSTILE = '<script>alert("x")</script>'
 FORMULA = "=HYPERLINK(1)"
 RIGHT_TO_LEFT = "מגרש-10"
+#: Means something to the language of folium's templates: work done, or an unknown word.
+TEMPLATE = "{{ 7 * 7 }}{% lot %}"
 
 _FLOWS_GPM = {
     Verdict.HOSE_LINE: (0.0, 0.0),
@@ -45,9 +47,13 @@ def answer(number: int, verdict: Verdict) -> dict[str, object]:
     needed_gpm = np.nan if verdict is Verdict.NO_DEMAND else 250.2
     lon, lat = -99.0 + 0.003 * (number % 6), 45.0 + 0.002 * (number // 6)
     return {
-        "parcel_id": {7: HOSTILE, 8: FORMULA, 9: "Ärmel-9", 10: RIGHT_TO_LEFT}.get(
-            number, f"P-{number}"
-        ),
+        "parcel_id": {
+            7: HOSTILE,
+            8: FORMULA,
+            9: "Ärmel-9",
+            10: RIGHT_TO_LEFT,
+            11: TEMPLATE,
+        }.get(number, f"P-{number}"),
         "lon": lon + 1.2345678e-3,
         "lat": lat,
         "access_lon": np.nan if verdict is Verdict.NONE else lon,

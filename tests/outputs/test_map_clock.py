@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from haulshed.case import BuildUps, Result
-from haulshed.outputs.map_clock import clock_column, clock_page
+from haulshed.outputs.map_clock import clock_column, clock_page, not_played
 from haulshed.outputs.map_page import map_html
 from haulshed.outputs.wording import Wording
 from haulshed.units import L_PER_GAL, System
@@ -92,6 +92,19 @@ def test_si_flows_are_litres(played: Result) -> None:
 def test_without_incidents_the_map_has_none(result: Result) -> None:
     assert clock_column(result, US) == {}
     assert clock_page(result, US) == {}
+
+
+def test_without_incidents_the_map_says_so_and_where_they_are(
+    result: Result, played: Result
+) -> None:
+    def panel_of(shown: Result) -> str:
+        return map_html(shown, scenario_name="", system=System.US).partition("<aside")[2]
+
+    told = "haulshed explain DISTRICT PARCEL --clock"
+    assert told in panel_of(result)
+    assert told not in panel_of(played)
+    assert told in not_played(result)
+    assert "as it is" in not_played(played)  # of the other states of a map with several
 
 
 def test_names_of_sources_end_no_script(played: Result) -> None:

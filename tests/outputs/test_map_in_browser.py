@@ -55,13 +55,21 @@ window.addEventListener("load", function probe() {
   };
   const map = window[Object.keys(window).find((name) => /^map_\\d+$/.test(name))];
   map.setZoom(15, { animate: false });
-  found.byAnswer = colours();
-  document.querySelector("input[value=flow]").click();
-  requestAnimationFrame(() => setTimeout(() => {
-    found.byFlow = colours();
-    found.legend = [...document.querySelectorAll("#panel table")].map((table) => !table.hidden);
-    document.title = JSON.stringify(found);
-  }, 100));
+  /* Goes on when the page has drawn something else than before and says that it is done. */
+  const whenDrawn = (before, then) => {
+    const busy = document.querySelector("[aria-busy=true]"), seen = colours();
+    if (busy || seen.join() === before.join()) { setTimeout(whenDrawn, 20, before, then); return; }
+    then(seen);
+  };
+  whenDrawn([], (byAnswer) => {
+    found.byAnswer = byAnswer;
+    document.querySelector("input[value=flow]").click();
+    whenDrawn(byAnswer, (byFlow) => {
+      found.byFlow = byFlow;
+      found.legend = [...document.querySelectorAll("#panel table")].map((table) => !table.hidden);
+      document.title = JSON.stringify(found);
+    });
+  });
 });
 </script>
 """
@@ -90,7 +98,7 @@ def found(
         "--host-resolver-rules=MAP * ~NOTFOUND",
         f"--user-data-dir={folder / 'profile'}",
         "--window-size=1200,900",
-        "--virtual-time-budget=5000",
+        "--virtual-time-budget=20000",
         "--dump-dom",
         file.as_uri(),
     ]

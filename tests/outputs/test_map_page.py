@@ -228,6 +228,7 @@ def test_no_text_of_the_data_becomes_markup(html: str, page: Page) -> None:
     assert "&lt;script&gt;" in page.popups("parcels")[7]
     assert "<p>מגרש-10: <strong>" in page.popups("parcels")[10]
     assert page.data["parcels"]["id"][7] == '<script>alert("x")</script>'
+    assert page.data["parcels"]["id"][11] == "{{ 7 * 7 }}{% lot %}"
     assert page.data["page"]["credit"] == "Roads © &lt;them&gt;"
 
 

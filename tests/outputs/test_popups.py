@@ -153,6 +153,29 @@ def test_a_need_and_a_time_are_never_shown_too_small(value: float) -> None:
     assert float(minute(value).replace(",", "")) >= value - 1e-5
 
 
+@given(
+    st.integers(0, 20_000).map(lambda twentieths: twentieths / 20) | st.floats(0, 1e5),
+    st.sampled_from(list(System)),
+    st.sampled_from(["min", "miles", "ft"]),
+)
+def test_values_that_read_alike_are_one_and_read_as_before(
+    value: float, system: System, ours: str
+) -> None:
+    wording = Wording(system=system)
+    text = wording.tenths(value, ours)
+    beside = wording.in_tenths(np.array([value, value + 1e-9]), ours).tolist()
+    assert [wording.tenths(one, ours) for one in beside] == [
+        text,
+        wording.tenths(value + 1e-9, ours),
+    ]
+
+
+def test_tenths_have_few_different_values() -> None:
+    wording, values = Wording(system=System.SI), np.linspace(0, 10, 5000)
+    shown = wording.in_tenths(values, "miles")
+    assert len(np.unique(shown)) == len({wording.tenths(one, "miles") for one in values.tolist()})
+
+
 def test_an_optimum_a_hair_under_a_round_flow_counts_as_it() -> None:
     assert US.flow(499.9999999) == "500 gpm"
     assert US.flow(499.99) == "475 gpm"

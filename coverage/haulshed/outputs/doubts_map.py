@@ -16,12 +16,12 @@ from haulshed.case import CAUTION, Inputs
 from haulshed.outputs.map_geometry import Degrees
 from haulshed.outputs.map_page import (
     OFFLINE,
-    Data,
+    AfterMap,
     Drawing,
     Html,
     OfflineMap,
-    Panel,
     assets,
+    data,
     finished,
 )
 from haulshed.outputs.palette import INK
@@ -47,8 +47,8 @@ def doubts_html(findings: Findings, inputs: Inputs) -> str:
     figure.title = escape(f"{inputs.name}: doubtful places")
     figure.header.add_child(Html(OFFLINE + assets(_SCRIPTS)))
     figure.html.add_child(Html(_header(inputs, doubtful)))
-    page.add_child(Data("doubts", _drawn(doubtful, inputs)))
-    page.add_child(Panel(_panel(doubtful) + f"<footer>{escape(CAUTION)}</footer>"))
+    page.add_child(data("doubts", _drawn(doubtful, inputs)))
+    page.add_child(AfterMap(_panel(doubtful) + f"<footer>{escape(CAUTION)}</footer>"))
     page.add_child(Drawing("haulshedDoubts"))
     return finished(figure)
 

@@ -1,9 +1,10 @@
-/* One parcel's incident, drawn when its popup opens. */
+/* One parcel's incident, drawn when its popup opens; a line in its place where the map carries none. */
 "use strict";
 
 /* `of` is a row of the parcels' `clock`: what is asked for [per min] and from when, when it ends, the
    flow in each step, from when on by what the fire is supplied, gaps, source, its level [%]. */
 function haulshedBuildUp(page, of) {
+  if (of === undefined) { return `<p><small>${page.notPlayed}</small></p>`; }
   if (!of) { return ""; }
   const clock = page.clock;
   const [first, asked, end, flows, stages, gaps, source, level] = of;

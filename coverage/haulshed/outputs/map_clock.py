@@ -1,7 +1,9 @@
 """What the map carries of the parcels' incidents: numbers from which a popup draws a picture."""
 
 import numpy as np
+from numpy.typing import NDArray
 
+from haulshed.assess.build_ups import MOST_PARCELS
 from haulshed.case import BuildUps, Result
 from haulshed.clock.story import Supply
 from haulshed.outputs.build_up_chart import BANDS
@@ -32,32 +34,54 @@ def clock_page(result: Result, wording: Wording) -> dict[str, object]:
     }
 
 
+def not_played(result: Result) -> str:
+    """Return, as HTML, why a popup draws no incident and where to find it."""
+    if result.build_ups is not None:
+        return "The incident over time is drawn for the district as it is, in its popup there."
+    return (
+        f"Of more than {MOST_PARCELS:,} parcels the map draws no incident over time:"
+        " <code>haulshed explain DISTRICT PARCEL --clock</code> plays that of one."
+    )
+
+
 def clock_column(result: Result, wording: Wording) -> dict[str, list[Packed]]:
     """Return each parcel's incident, as ``map_build_up.js`` reads it; no column where none is."""
     of = result.build_ups
     if of is None:
         return {}
     per_gpm = factor_between("gpm", wording.unit("gpm"))
-    return {"clock": [_packed(of, row, per_gpm) for row in range(len(of.end_min))]}
+    first_min, end_min = np.round(of.first_water_min, 1), np.round(of.end_min, 1)
+    asked = np.round(of.asked_gpm * per_gpm)
+    flows, levels = _flows(of, per_gpm), np.round(100 * np.nan_to_num(of.level)).astype(int)
+    stages, gaps = np.round(of.stages, 1), np.round(of.gaps, 1)
+    steps = np.ceil(of.end_min / of.step_min - 1e-9)
+    packed: list[Packed] = [0] * len(steps)
+    for row in np.flatnonzero(~np.isnan(steps)).tolist():
+        last, source = int(steps[row]), int(of.source[row])
+        packed[row] = [
+            float(first_min[row]),
+            int(asked[row]),
+            float(end_min[row]),
+            flows[row, :last].tolist(),
+            [[at, int(code)] for at, code in _there(stages[row])],
+            _there(gaps[row]),
+            source,
+            levels[row, : last + 1].tolist() if source >= 0 else [],
+        ]
+    return {"clock": packed}
 
 
-def _packed(of: BuildUps, row: int, per_gpm: float) -> Packed:
-    end_min = float(of.end_min[row])
-    if np.isnan(end_min):
-        return 0
-    steps = int(np.ceil(end_min / of.step_min - 1e-9))
-    minutes = np.diff(np.minimum(np.arange(steps + 1) * of.step_min, end_min))
-    flows_gpm = np.diff(of.delivered_gal[row, : steps + 1]) / minutes
-    source = int(of.source[row])
-    level = np.round(100 * of.level[row, : steps + 1]).astype(int).tolist() if source >= 0 else []
-    stages, gaps = (pairs[np.isfinite(pairs[:, 0])] for pairs in (of.stages[row], of.gaps[row]))
-    return [
-        round(float(of.first_water_min[row]), 1),
-        round(float(of.asked_gpm[row]) * per_gpm),
-        round(end_min, 1),
-        np.round(flows_gpm * per_gpm).astype(int).tolist(),
-        [[round(float(at), 1), int(code)] for at, code in stages],
-        np.round(gaps, 1).tolist(),
-        source,
-        level,
-    ]
+def _flows(of: BuildUps, per_gpm: float) -> NDArray[np.int64]:
+    """Return what flows in each step, in the unit shown; 0 once the play is over."""
+    ends_min = np.arange(of.delivered_gal.shape[1]) * of.step_min
+    minutes = np.diff(np.minimum(ends_min, of.end_min[:, None]), axis=1)
+    moved_gal = np.diff(of.delivered_gal, axis=1)
+    flows_gpm = np.divide(moved_gal, minutes, out=np.zeros_like(moved_gal), where=minutes > 0)
+    whole: NDArray[np.int64] = np.round(np.nan_to_num(flows_gpm) * per_gpm).astype(np.int64)
+    return whole
+
+
+def _there(pairs: NDArray[np.float64]) -> list[list[float]]:
+    """Return the pairs that are filled."""
+    filled: list[list[float]] = pairs[np.isfinite(pairs[:, 0])].tolist()
+    return filled

@@ -72,14 +72,14 @@ class MapTables:
         sites = self.result.fill_sites
         names = dict(zip(sites["site_id"].astype(str), sites["name"].fillna(""), strict=True))
         popups = ParcelPopups(frame=frame, wording=self.wording, site_names=names)
-        order = {verdict: number for number, verdict in enumerate(Verdict)}
+        order = {str(verdict): number for number, verdict in enumerate(Verdict)}
         outlines = self.degrees.outlines(frame.geometry)
         return {
             "id": frame["parcel_id"].astype(str).tolist(),
             "shape": outlines.columns(),
             "at": self._away(frame[["lon", "lat"]], outlines),
             "access": self._away(frame[["access_lon", "access_lat"]], outlines),
-            "verdict": [order[Verdict(word)] for word in frame["verdict"]],
+            "verdict": frame["verdict"].astype(str).map(order).tolist(),
             "flow": flow_classes(frame["sustained_gpm"].fillna(0.0)).tolist(),
             **self._held_90(),
             "cross": not_supplied(frame).astype(int).tolist(),

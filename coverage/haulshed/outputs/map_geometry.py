@@ -78,13 +78,12 @@ class Degrees:
         return {"east": east, "north": north}
 
     def _drawn(self, geometry: gpd.GeoSeries) -> "_Drawn":
-        simple = shapely.simplify(geometry.to_numpy(), SIMPLIFIED_M)
-        parts, owner_of_part = shapely.get_parts(simple, return_index=True)
-        rings, part_of_ring = shapely.get_rings(parts, return_index=True)
-        plain = np.flatnonzero(shapely.get_type_id(parts) != shapely.GeometryType.POLYGON)
-        owners = owner_of_part[np.concatenate((part_of_ring, plain)).astype(np.intp)]
+        parts, owner_of_part = _parts(_simplified(geometry.to_numpy()))
+        area = shapely.get_type_id(parts) == shapely.GeometryType.POLYGON
+        rings, area_of_ring = shapely.get_rings(parts[area], return_index=True)
+        owners = np.concatenate((owner_of_part[area][area_of_ring], owner_of_part[~area]))
         order = np.argsort(owners, kind="stable")
-        lines = np.concatenate((rings, parts[plain]))[order]
+        lines = np.concatenate((rings, parts[~area]))[order]
         xy_m, line = shapely.get_coordinates(lines, return_index=True)
         places = self._whole(self._degrees(xy_m))
         begins = np.diff(line, prepend=-1) > 0
@@ -99,6 +98,24 @@ class Degrees:
         east = (lon_lat[:, 0] - self.middle_lon + 180) % 360 - 180 + self.middle_lon
         scaled = np.column_stack((east, lon_lat[:, 1])) * PER_DEGREE
         return np.rint(np.nan_to_num(scaled)).astype(np.int64)
+
+
+def _simplified(shapes: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Return shapes without the detail that nobody sees; areas stay areas, which takes longer."""
+    simple = shapes.copy()
+    line = shapely.get_dimensions(shapes) == 1
+    simple[line] = shapely.simplify(shapes[line], SIMPLIFIED_M, preserve_topology=False)
+    simple[~line] = shapely.simplify(shapes[~line], SIMPLIFIED_M)
+    return simple
+
+
+def _parts(shapes: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[np.int64]]:
+    """Return the single shapes that shapes consist of, and which one each is of."""
+    several = shapely.get_type_id(shapes) >= shapely.GeometryType.MULTIPOINT
+    parts, owner = shapely.get_parts(shapes[several], return_index=True)
+    single = np.flatnonzero(~several & ~shapely.is_missing(shapes))
+    owners = np.concatenate((single, np.flatnonzero(several)[owner]))
+    return np.concatenate((shapes[single], parts)), owners
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

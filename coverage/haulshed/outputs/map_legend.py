@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from haulshed.case import Result
+from haulshed.outputs.map_clock import not_played
 from haulshed.outputs.map_data import flow_classes, not_supplied
 from haulshed.outputs.map_states import State, by_state, state_choice
 from haulshed.outputs.palette import (
@@ -55,7 +56,9 @@ def panel(result: Result, wording: Wording, states: Sequence[State] = ()) -> str
             _fill_sites(result, wording),
             _stations(result),
             '<p class="note">Flows are planning bounds, rounded down to',
-            f" {wording.flow_step}. Click a parcel, road or sign for its figures.</p></aside>",
+            f" {wording.flow_step}. Click a parcel, road or sign for its figures.</p>",
+            f'<p class="note">{not_played(result)}</p>' if result.build_ups is None else "",
+            "</aside>",
         )
     )
 

@@ -17,7 +17,7 @@ from pyproj import CRS
 from xstatic.pkg import leaflet
 
 from haulshed.case import BASE_SCENARIO, CAUTION, Result
-from haulshed.outputs.map_clock import clock_page
+from haulshed.outputs.map_clock import clock_page, not_played
 from haulshed.outputs.map_data import MapTables
 from haulshed.outputs.map_geometry import Degrees
 from haulshed.outputs.map_legend import panel
@@ -74,38 +74,36 @@ class Html(folium.Element):
         self.html = html
 
 
-class Data(folium.MacroElement):
-    """A table of ours as JSON, for the script to read; packed a column a script where large."""
-
-    _template = Template(
-        "{% macro html(this, kwargs) %}{% for name, kind, text in this.scripts %}"
-        '<script type="{{ kind }}" id="haulshed-{{ name }}">{{ text }}</script>'
-        "{% endfor %}{% endmacro %}"
-    )
-
-    def __init__(self, table: str, values: Mapping[str, object]) -> None:
-        super().__init__()
-        self._name = "Data"
-        columns = {name: json_in_html(column) for name, column in values.items()}
-        if sum(map(len, columns.values())) > MOST_OPEN:
-            self.scripts = [
-                (f"{table}.{name}", "application/gzip", packed(text))
-                for name, text in columns.items()
-            ]
-        else:
-            text = ",".join(f"{json_in_html(name)}:{text}" for name, text in columns.items())
-            self.scripts = [(table, "application/json", f"{{{text}}}")]
-
-
-class Panel(folium.MacroElement):
-    """HTML of ours that stands after the map."""
-
-    _template = Template("{% macro html(this, kwargs) %}{{ this.html }}{% endmacro %}")
+class AfterMap(folium.Element):
+    """HTML of ours that stands after the map, taken as it stands."""
 
     def __init__(self, html: str) -> None:
         super().__init__()
-        self._name = "Panel"
+        self._name = "AfterMap"
         self.html = html
+
+    def render(self, **_kwargs: object) -> str:
+        """Add the HTML to the page; folium's own way would read it as a template, names and all."""
+        cast("folium.Figure", self.get_root()).html.add_child(Html(self.html))
+        return ""
+
+
+def data(table: str, values: Mapping[str, object]) -> AfterMap:
+    """Return a table as JSON for the script to read; packed, a column a script, where large."""
+    columns = {name: json_in_html(column) for name, column in values.items()}
+    if sum(map(len, columns.values())) > MOST_OPEN:
+        return AfterMap(
+            "".join(
+                _script(f"{table}.{name}", "application/gzip", packed(text))
+                for name, text in columns.items()
+            )
+        )
+    text = ",".join(f"{json_in_html(name)}:{text}" for name, text in columns.items())
+    return AfterMap(_script(table, "application/json", f"{{{text}}}"))
+
+
+def _script(name: str, kind: str, text: str) -> str:
+    return f'<script type="{kind}" id="haulshed-{name}">{text}</script>'
 
 
 class Drawing(folium.MacroElement):
@@ -154,8 +152,8 @@ def map_html(
     figure.header.add_child(Html(("" if base_map else OFFLINE) + assets(_SCRIPTS)))
     figure.html.add_child(Html(_header(result, scenario_name)))
     for name, values in _tables(result, wording, states, base_map=base_map).items():
-        page.add_child(Data(name, values))
-    page.add_child(Panel(panel(result, wording, states) + f"<footer>{escape(CAUTION)}</footer>"))
+        page.add_child(data(name, values))
+    page.add_child(AfterMap(panel(result, wording, states) + f"<footer>{escape(CAUTION)}</footer>"))
     page.add_child(Drawing("haulshedMap"))
     return finished(figure)
 
@@ -194,6 +192,7 @@ def _tables(
             "closeZoom": CLOSE_ZOOM,
             "imperial": wording.system is System.US,
             "clock": clock_page(result, wording),
+            "notPlayed": not_played(result),
             "credit": escape(str(result.summary.get("road_credit", ""))),
             **({"views": views, "gainFills": [asdict(one) for one in GAIN_FILLS]} if views else {}),
         },

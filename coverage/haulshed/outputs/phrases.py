@@ -5,6 +5,7 @@ templates once, and the values of each gap once, and puts them in when a popup o
 :meth:`Phrase.text` does.
 """
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from html import escape
@@ -13,6 +14,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+
+#: What :func:`html.escape` writes otherwise.
+_MARKUP = re.compile("[&<>\"']")
 
 Flags = NDArray[np.bool_]
 Ints = NDArray[np.int64]
@@ -55,7 +59,7 @@ def texts_of(values: "pd.Series[Any] | NDArray[Any]", word: Callable[[Any], str]
     Texts(codes=array([ 0,  1, -1,  0]), words=['2 ft', '1 ft'])
     """
     codes, distinct = pd.factorize(values)
-    return Texts(codes, [word(value) for value in distinct])
+    return Texts(codes, [word(value) for value in np.asarray(distinct).tolist()])
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +81,7 @@ class Phrasebook:
     @property
     def words(self) -> list[list[list[str]]]:
         """The values, escaped, by template and gap, by number."""
-        return [[list(map(escape, gap)) for gap in gaps] for gaps in self.values]
+        return [[_escaped(list(gap)) for gap in gaps] for gaps in self.values]
 
     def packed(self, popups: Iterable[Iterable[Phrase]]) -> dict[str, list[Any]]:
         """
@@ -162,3 +166,8 @@ class Phrasebook:
             for number, phrase in zip(shape, phrases, strict=True)
             for gap, value in zip(self.values[number], phrase.values, strict=True)
         ]
+
+
+def _escaped(words: list[str]) -> list[str]:
+    """Return the words escaped; most lists are figures, in which there is nothing to escape."""
+    return list(map(escape, words)) if _MARKUP.search("".join(words)) else words

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from pandas.api.types import is_numeric_dtype
 
 from haulshed.outputs.phrases import Phrase, Said, Texts, texts_of
 from haulshed.outputs.wording import (
@@ -73,7 +74,8 @@ class _Table:
     def known(self, name: str) -> Flags:
         """Say of every row whether the cell holds anything."""
         values = self.frame[name]
-        return (values.notna() & (values.astype(object) != "")).to_numpy(dtype=np.bool_)
+        there = values.notna().to_numpy(dtype=np.bool_)
+        return there if is_numeric_dtype(values) else there & ~self.holds(name, "")
 
     def holds(self, name: str, value: object) -> Flags:
         """Say of every row whether the cell is that."""
@@ -105,7 +107,8 @@ class _Table:
 
     def tenths(self, name: str, ours: str) -> Texts:
         """Return a column as :meth:`Wording.tenths` words it."""
-        return texts_of(self.number(name), lambda one: self.wording.tenths(one, ours))
+        shown = self.wording.in_tenths(self.number(name), ours)
+        return texts_of(shown, lambda one: self.wording.tenths(one, ours))
 
     def many(self, name: str, thing: str) -> Texts:
         """Return a count of things."""

@@ -142,6 +142,17 @@ class Wording:
         suffix = self.unit(ours)
         return f"{value * factor_between(ours, suffix):,.1f} {UNITS[suffix].symbol}"
 
+    def in_tenths(self, value: Floats, ours: str) -> Floats:
+        """
+        Return values that read as these do by :meth:`tenths`, no more of them than there are words.
+
+        What lies halfway between two tenths stays, as only the word's own rounding settles it.
+        """
+        tenths = value * factor_between(ours, self.unit(ours)) * 10
+        whole = np.rint(tenths)
+        halfway = np.abs(tenths - whole) > 0.5 - SLACK_GPM
+        return np.where(halfway, value, whole / 10 * factor_between(self.unit(ours), ours) + 0.0)
+
 
 def minute(value_min: float) -> str:
     """
