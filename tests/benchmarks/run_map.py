@@ -110,7 +110,8 @@ def tiled(base: Result, tiles: int) -> Result:
     parcels[["lon", "lat"]] = _lon_lat(parcels.geometry.centroid)
     away = rng.normal(scale=5e-4, size=(len(parcels), 2))
     parcels[["access_lon", "access_lat"]] = parcels[["lon", "lat"]] + away
-    return replace(base, parcels=parcels, roads=_laid(base.roads, offsets, rng))
+    roads = _laid(base.roads, offsets, rng)
+    return replace(base, parcels=parcels, roads=roads, build_ups=None)  # as of any as many parcels
 
 
 def _laid(

@@ -519,10 +519,14 @@ function haulshedDrawing(map, tables, shown) {
 
   /* Draws at once what waits its turn: for paper. */
   function finish() {
-    plates.finish();
     const canvas = parcelSheet._renderer;
-    canvas._redrawBounds = null;
-    canvas._redraw();
+    const drawAll = () => {
+      canvas._redrawBounds = null;
+      canvas._redraw();
+    };
+    drawAll();
+    plates.finish();
+    drawAll();
   }
 
   const repaint = () => sheets.forEach((sheet) => sheet.redraw());

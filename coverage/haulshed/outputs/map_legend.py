@@ -57,7 +57,7 @@ def panel(result: Result, wording: Wording, states: Sequence[State] = ()) -> str
             _stations(result),
             '<p class="note">Flows are planning bounds, rounded down to',
             f" {wording.flow_step}. Click a parcel, road or sign for its figures.</p>",
-            f'<p class="note">{not_played(result)}</p>' if result.build_ups is None else "",
+            f'<p class="note popups">{not_played(result)}</p>' if result.build_ups is None else "",
             "</aside>",
         )
     )

@@ -41,7 +41,8 @@ function haulshedPlates(container, redraw) {
     plate.pieces = plate.draw(pen, v, pixels);
     const at = waiting.indexOf(plate);
     if (at >= 0) { waiting.splice(at, 1); }
-    if (work(plate, performance.now() + FIRST_MS)) { return; }
+    /* Where one has to wait, so do those above it: the first moment is not spent on each. */
+    if (waiting.length === 0 && work(plate, performance.now() + FIRST_MS)) { return; }
     waiting.push(plate);
     busy();
     if (waiting.length === 1) { requestAnimationFrame(tick); }
