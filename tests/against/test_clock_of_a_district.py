@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from against.clock_places import District, larkmoor
-from haulshed.clock.batch import Heard, last_hours_gpm, needs_held, play_all
+from haulshed.clock.batch import Heard, play_all
+from haulshed.clock.sure import TO_FLOW, TO_VERDICT
 from haulshed.crosscheck.simulate import simulate
 
 DRAWS = 12
@@ -44,9 +45,12 @@ def test_every_incident_of_a_call_ends_as_if_played_alone(district: District, he
 
 def test_a_play_that_stops_early_says_the_same(district: District, heard: Heard) -> None:
     given = district.setting, district.scenes, district.luck
-    np.testing.assert_array_equal(
-        last_hours_gpm(*given, wanted=district.wanted), heard.last_hour_gpm
-    )
-    held = needs_held(*given, wanted=district.wanted)
+    for lowest in (1, 2, DRAWS // 2, DRAWS):
+        flows = play_all(*given, wanted=district.wanted, so_far=(TO_FLOW, lowest))
+        flows_gpm = np.sort(flows.last_hour_gpm, axis=1)[:, :lowest]
+        whole_gpm = np.sort(heard.last_hour_gpm, axis=1)[:, :lowest]
+        np.testing.assert_allclose(flows_gpm, whole_gpm, rtol=0, atol=1e-9)
+    verdicts = play_all(*given, wanted=district.wanted, so_far=(TO_VERDICT, 0))
+    held = ~np.isnan(verdicts.held_from_min)
     np.testing.assert_array_equal(held, ~np.isnan(heard.held_from_min))
     assert 0 < held.sum() < held[district.wanted].size

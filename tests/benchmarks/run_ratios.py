@@ -20,8 +20,7 @@ import osmnx
 from scipy.optimize import linprog
 
 from against.clock_places import larkmoor
-from haulshed.clock.batch import kept_of, nothing_heard, play_all, play_some
-from haulshed.clock.play import TO_END
+from haulshed.clock.batch import WHOLE, kept_of, nothing_heard, play_all, play_some
 from haulshed.clock.setting import draws_of, fixed_of, many_of
 from haulshed.crosscheck.incident import Incident
 from haulshed.crosscheck.simulate import simulate
@@ -190,7 +189,7 @@ def _clock() -> None:
     kept = kept_of(0, tankers=0, sources=district.setting.water.source_gpm.size)
     whole = 0, district.wanted.size
     one_core, all_cores, slow = _timed(
-        lambda: play_some(packed, district.wanted, whole, heard, kept, TO_END),
+        lambda: play_some(packed, district.wanted, whole, heard, kept, WHOLE),
         lambda: play_all(*given, wanted=district.wanted),
         lambda: [simulate(one) for one in incidents],
     )

@@ -15,9 +15,9 @@ from haulshed.clock.basis import Basis
 from haulshed.clock.batch import Heard, nothing_heard, play_all
 from haulshed.clock.chance import drawn
 from haulshed.clock.given import Luck, Scenes
-from haulshed.clock.play import TO_END, TO_OVERHAUL, TO_VERDICT
 from haulshed.clock.setting import Setting
 from haulshed.clock.story import Story
+from haulshed.clock.sure import TO_END, TO_FLOW, TO_VERDICT
 from haulshed.clock.told import tell
 
 Floats = NDArray[np.float64]
@@ -111,7 +111,8 @@ class _Plays:
 
         def played(scenes: Scenes) -> Played:
             everywhere = np.ones(scenes.lay_ft.size, np.bool_)
-            heard = play_all(self.setting, scenes, luck, wanted=everywhere, until=kept.until)
+            so_far = kept.until, rank_of(len(luck.tanker_comes)) + 1
+            heard = play_all(self.setting, scenes, luck, wanted=everywhere, so_far=so_far)
             looked_min = np.fmax.reduce(heard.looked_min, axis=1)
             return kept.hear(heard), np.where(np.isnan(looked_min), 0.0, looked_min)
 
@@ -186,5 +187,5 @@ def _held_share(heard: Heard) -> Floats:
 
 
 _WHOLE = _Kept(TO_END, _whole, tuple(_whole(nothing_heard(1, 1))[0].tolist()))
-_HELD_90 = _Kept(TO_OVERHAUL, _held_90, (0.0,))
+_HELD_90 = _Kept(TO_FLOW, _held_90, (0.0,))
 _HELD_SHARE = _Kept(TO_VERDICT, _held_share, (np.nan,))

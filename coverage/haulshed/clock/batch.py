@@ -9,7 +9,7 @@ import numpy as np
 
 from haulshed.clock.given import Luck, Scenes
 from haulshed.clock.place import room_for, set_place
-from haulshed.clock.play import TO_END, play_out
+from haulshed.clock.play import play_out
 from haulshed.clock.setting import Setting, draws_of, fixed_of, many_of
 from haulshed.clock.state import (
     OF_LEVELS,
@@ -25,6 +25,7 @@ from haulshed.clock.state import (
     Record,
     Records,
 )
+from haulshed.clock.sure import TO_END, keep_lowest
 from haulshed.shuttle.kernel import Flags, Floats, Ints, compiled_free, inner
 
 #: Told how many incidents are done, of how many.
@@ -32,6 +33,9 @@ Progress = Callable[[int, int], None]
 
 #: Plays that a core does between two reports of progress.
 _PLAYS_AT_ONCE = 4000
+
+#: How far incidents are played, and how many of the lowest flows of the last hour are kept.
+WHOLE = TO_END, 0
 
 
 class Heard(NamedTuple):
@@ -106,21 +110,25 @@ def play_some(
     span: tuple[int, int],
     heard: Heard,
     kept: Kept,
-    until: int,
+    so_far: tuple[int, int],
 ) -> None:
-    """Play the wanted incidents of the places of a span, every draw of them, so far."""
+    """Play the wanted incidents of the places of a span, every draw of them, `so_far`."""
     fixed, many, draws = given
-    play = room_for(fixed, many, draws, kept.logs)
+    until, count = so_far
+    play, lowest_gpm = room_for(fixed, many, draws, kept.logs), np.empty(max(count, 1))
     for place in range(span[0], span[1]):
         if not wanted[place]:
             continue
         set_place(play, many, place)
+        lowest_gpm[:] = np.inf
         for draw in range(draws.tankers.shape[0]):
-            if not play_out(play, draw, until):
-                continue
-            _hear(play.scene[0], heard, place, draw)
-            if kept.scene.size:
+            play.scene[0].enough_gpm = lowest_gpm[-1]
+            played = play_out(play, draw, until)
+            if played:
+                _hear(play.scene[0], heard, place, draw)
+            if played and kept.scene.size:
                 _keep(play, kept)
+            keep_lowest(lowest_gpm, heard.last_hour_gpm[place, draw])
 
 
 def nothing_heard(places: int, draws: int) -> Heard:
@@ -141,22 +149,23 @@ def play_all(
     luck: Luck,
     *,
     wanted: Flags,
-    until: int = TO_END,
+    so_far: tuple[int, int] = WHOLE,
     progress: Progress = _untold,
 ) -> Heard:
     """
     Play the incidents at all `wanted` places, shape (P,), once for each draw of `luck`.
 
     No Python runs between two incidents; the cores share the places, and the order in which they do
-    changes nothing. `until` says how far they are played: ``TO_OVERHAUL`` tells the flow of the
-    last hour, ``TO_VERDICT`` whether the needed flow is held, and neither what comes later.
+    changes nothing. `so_far` is how far they are played: ``(TO_FLOW, k)`` tells the k lowest flows
+    of the last hour at each place, and of the others something above them; ``(TO_VERDICT, 0)``
+    tells whether the needed flow is held; neither tells anything else.
     """
     given = fixed_of(setting), many_of(scenes), draws_of(luck)
     nothing = kept_of(0, tankers=0, sources=setting.water.source_gpm.size)
     heard = nothing_heard(wanted.size, luck.tanker_comes.shape[0])
 
     def some(span: tuple[int, int]) -> int:
-        play_some(given, wanted, span, heard, nothing, until)
+        play_some(given, wanted, span, heard, nothing, so_far)
         return span[1]
 
     with ThreadPoolExecutor(cpu_count()) as cores:

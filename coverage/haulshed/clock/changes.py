@@ -22,7 +22,6 @@ from haulshed.clock.state import (
     Record,
     Times,
 )
-from haulshed.clock.water import catch_up
 from haulshed.shuttle.kernel import merged
 
 
@@ -122,7 +121,6 @@ def change(play: Play) -> None:
     """Let happen what was known to happen now."""
     scene = play.scene[0]
     late_min = scene.now_min + SAME_MIN
-    catch_up(play)
     _mark(scene)
     if scene.fails:
         _fail(play, late_min)

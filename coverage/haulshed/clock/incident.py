@@ -15,6 +15,7 @@ from haulshed.clock.state import (
     PUMPS_OFF,
     QUEUES,
     SAME_MIN,
+    TURNED_BACK,
     UNLOADING,
     UNLOADS,
     Play,
@@ -22,7 +23,7 @@ from haulshed.clock.state import (
     factor_of,
 )
 from haulshed.clock.trips import leave
-from haulshed.clock.water import catch_up, pump_supplies
+from haulshed.clock.water import pump_supplies
 from haulshed.shuttle.kernel import merged
 
 #: Inlets into the supply line.
@@ -87,11 +88,10 @@ def coupled(play: Play, row: int) -> None:
 @merged
 def _begin(play: Play, row: int, does: int) -> None:
     """Let a tanker's water flow."""
-    catch_up(play)
-    scene = play.scene[0]
-    play.tankers[row].does = does
+    scene, tanker = play.scene[0], play.tankers[row]
+    tanker.does, tanker.rate_gpm = does, 0.0  # until the flows are set
     scene.flowing, scene.stale = listed(play.flowing, scene.flowing, row), 1
-    scene.emptied += play.tankers[row].left_gal <= 0
+    scene.emptied += tanker.left_gal <= 0
     play.stamps[row, UNLOADING] = scene.now_min
 
 
@@ -105,10 +105,11 @@ def begin_unloading(play: Play, row: int) -> None:
 
 
 @merged
-def emptied(play: Play, row: int) -> None:
-    """Let a tanker that has run empty leave."""
-    free_place(play, row)
-    play.stamps[row, EMPTY] = play.scene[0].now_min
+def leave_incident(play: Play, row: int) -> None:
+    """Let a tanker leave that has run empty, or that has come back empty from a closed site."""
+    if play.tankers[row].does != TURNED_BACK:
+        free_place(play, row)
+        play.stamps[row, EMPTY] = play.scene[0].now_min
     leave(play, row)
 
 

@@ -7,9 +7,9 @@ from haulshed.clock.filling import end_at_site, give_at_sites
 from haulshed.clock.incident import (
     begin_unloading,
     coupled,
-    emptied,
     give_at_incident,
     join_queue,
+    leave_incident,
 )
 from haulshed.clock.order import forget
 from haulshed.clock.start import start
@@ -24,21 +24,16 @@ from haulshed.clock.state import (
     SITE_HANDLES,
     SITE_READY,
     TAKES,
-    TURNED_BACK,
     Play,
     Record,
 )
-from haulshed.clock.trips import leave, note_trip, source_gal
+from haulshed.clock.sure import TO_END, TO_VERDICT, is_hopeless, is_sure
+from haulshed.clock.trips import note_trip, source_gal
 from haulshed.clock.water import catch_up, engine_gal, portable_gal, pump_supplies, set_flows
 from haulshed.shuttle.kernel import merged
 
 #: More events than any incident has; a play that does not end is a bug of ours.
 _MOST_EVENTS = 10_000_000
-
-# How far an incident is played.
-TO_END = 0  #: of overhaul
-TO_OVERHAUL = 1
-TO_VERDICT = 2  #: until it is sure whether the needed flow is held
 
 
 @merged
@@ -54,10 +49,8 @@ def _end_one(play: Play, row: int) -> None:
         coupled(play, row)
     elif does == HANDLES:
         begin_unloading(play, row)
-    elif does == TURNED_BACK:
-        leave(play, row)
     else:
-        emptied(play, row)
+        leave_incident(play, row)
 
 
 @merged
@@ -99,10 +92,11 @@ def _settle(play: Play) -> None:
     """Let everything happen that happens at this moment."""
     scene = play.scene[0]
     late_min, again = scene.now_min + SAME_MIN, True
-    if scene.turn_min <= late_min:
+    known = play.calendar[scene.entry] <= late_min
+    if known or scene.turn_min <= late_min:
         catch_up(play)
         scene.stale = 1
-    if play.calendar[scene.entry] <= late_min:
+    if known:
         while play.calendar[scene.entry] <= late_min:
             scene.entry += 1
         change(play)
@@ -156,25 +150,20 @@ def _note_levels(play: Play) -> None:
 
 
 @merged
-def _is_over(scene: Record, stop_min: float, until: int) -> bool:
-    """Say whether all is known that is asked for."""
-    if until == TO_VERDICT and scene.last_gap_min > scene.hour_min + SAME_MIN:
-        return True
-    return bool(scene.now_min >= stop_min - SAME_MIN)
-
-
-@merged
 def play_out(play: Play, draw: int, until: int) -> bool:
     """Play an incident so far; return whether there was one. How it went stands in the scene."""
     if not start(play, draw):
         return False
     scene = play.scene[0]
+    if until == TO_VERDICT and is_hopeless(play):
+        scene.last_gap_min = scene.overhaul_min
+        return True
     stop_min = scene.end_min if until == TO_END else scene.overhaul_min
     for _ in range(_MOST_EVENTS):
         _note_levels(play)
         _settle(play)
         _note_levels(play)
-        if _is_over(scene, stop_min, until):
+        if scene.now_min >= stop_min - SAME_MIN or is_sure(play, until):
             break
         scene.now_min = _next_min(play, stop_min)
     else:

@@ -4,9 +4,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from haulshed.clock.batch import kept_of, nothing_heard, play_some
+from haulshed.clock.batch import WHOLE, kept_of, nothing_heard, play_some
 from haulshed.clock.given import Luck, Scenes
-from haulshed.clock.play import TO_END
 from haulshed.clock.setting import Setting, draws_of, fixed_of, many_of
 from haulshed.clock.state import NO_GAP_GPM, OF_LEVELS
 from haulshed.shuttle.kernel import Flags, Floats, Ints, compiled, inner
@@ -129,10 +128,10 @@ def series_of(setting: Setting, scenes: Scenes, *, wanted: Flags) -> Series:
     heard, kept = nothing_heard(places, 1), kept_of(_ROWS, tankers=tankers, sources=sources)
     for place in np.flatnonzero(wanted).tolist():
         kept.rows[:] = 0
-        play_some(given, wanted, (place, place + 1), heard, kept, TO_END)
+        play_some(given, wanted, (place, place + 1), heard, kept, WHOLE)
         if kept.rows.max() > len(kept.logs[1]):
             kept = kept_of(int(kept.rows.max()), tankers=tankers, sources=sources)
-            play_some(given, wanted, (place, place + 1), heard, kept, TO_END)
+            play_some(given, wanted, (place, place + 1), heard, kept, WHOLE)
         if kept.rows[1] > 0:
             _note(kept.logs[1][: kept.rows[1]], place, series)
     return series

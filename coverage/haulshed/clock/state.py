@@ -77,7 +77,7 @@ SCENE = _fields(
     " first pumping inlets coupled positions unloading tanks dump_site entry builds pumper_first"
     " stale emptied",
     "now_min engine_gal engine_full_gal portable_gal room_gal delivered_gal asked_gal"
-    " asked_gpm given_gpm supply_gpm rising_gpm level_min turn_min most_off_gpm"
+    " asked_gpm given_gpm supply_gpm rising_gpm level_min turn_min most_off_gpm enough_gpm"
     " gap_min longest_gap_min short_gal last_gap_min"
     " at_120_gal at_hour_gal at_overhaul_gal nurse_min"
     " needed_gpm line_gpm lay_ft looked_min"

@@ -2,9 +2,8 @@
 
 import numpy as np
 
-from haulshed.clock.batch import Heard, Kept, kept_of, nothing_heard, play_some
+from haulshed.clock.batch import WHOLE, Heard, Kept, kept_of, nothing_heard, play_some
 from haulshed.clock.given import Luck, Scenes
-from haulshed.clock.play import TO_END
 from haulshed.clock.setting import Setting, draws_of, fixed_of, many_of
 from haulshed.clock.state import (
     NO_GAP_GPM,
@@ -44,7 +43,7 @@ def tell(setting: Setting, scenes: Scenes, luck: Luck, *, place: int, draw: int 
     heard, rows = nothing_heard(1, 1), _ROWS
     while True:
         kept = kept_of(rows, tankers=setting.tankers.load_gal.size, sources=sources)
-        play_some(given, wanted, (0, 1), heard, kept, TO_END)
+        play_some(given, wanted, (0, 1), heard, kept, WHOLE)
         if kept.rows.max() <= rows:
             break
         rows = int(kept.rows.max())
