@@ -32,7 +32,7 @@ from haulshed.shuttle.kernel import Flags, Floats, Ints, compiled_free, inner
 Progress = Callable[[int, int], None]
 
 #: Plays that a core does between two reports of progress.
-_PLAYS_AT_ONCE = 4000
+_PLAYS_AT_ONCE = 1000
 
 #: How far incidents are played, and how many of the lowest flows of the last hour are kept.
 WHOLE = TO_END, 0

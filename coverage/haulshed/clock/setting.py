@@ -67,14 +67,19 @@ def many_of(scenes: Scenes) -> Many:
     return Many(**{name: np.ascontiguousarray(getattr(scenes, name)) for name in Many._fields})
 
 
+def _packed(*columns: Floats) -> Floats:
+    """Return columns side by side, always laid out alike: kernels are compiled for each layout."""
+    return np.ascontiguousarray(np.stack(columns, axis=-1))
+
+
 def draws_of(luck: Luck) -> Draws:
     """Return the draws as the kernels take them."""
 
-    def packed(comes: Flags, turnout: Floats, drive: Floats) -> Floats:
-        return np.stack((turnout, np.where(comes, drive, np.inf)), axis=-1)
+    def units(comes: Flags, turnout: Floats, drive: Floats) -> Floats:
+        return _packed(turnout, np.where(comes, drive, np.inf))
 
     return Draws(
-        tankers=packed(luck.tanker_comes, luck.tanker_turnout, luck.tanker_drive),
-        engines=packed(luck.engine_comes, luck.engine_turnout, luck.engine_drive),
-        trips=np.stack((luck.site_handling, luck.taking, luck.unload_handling), axis=-1),
+        tankers=units(luck.tanker_comes, luck.tanker_turnout, luck.tanker_drive),
+        engines=units(luck.engine_comes, luck.engine_turnout, luck.engine_drive),
+        trips=_packed(luck.site_handling, luck.taking, luck.unload_handling),
     )
