@@ -23,6 +23,8 @@ from haulshed.inputs.roads import read_roads
 from haulshed.scenario import RoadRules
 
 KB_PER_MB = 1024
+#: How the steps begin in which incidents are drawn.
+DRAWING = "drawing incidents"
 
 _Given = ParamSpec("_Given")
 _Got = TypeVar("_Got")
@@ -43,6 +45,15 @@ class Run:
     steps: dict[str, Spent]
     whole: Spent
     peak_mb: float
+
+    @property
+    def undrawn(self) -> Spent:
+        """The whole without the incidents drawn by chance."""
+        drawn = [spent for step, spent in self.steps.items() if step.startswith(DRAWING)]
+        return Spent(
+            cpu_s=self.whole.cpu_s - sum(spent.cpu_s for spent in drawn),
+            wall_s=self.whole.wall_s - sum(spent.wall_s for spent in drawn),
+        )
 
 
 def alone(work: Callable[_Given, _Got], *args: _Given.args, **kwargs: _Given.kwargs) -> _Got:

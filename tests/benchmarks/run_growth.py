@@ -19,7 +19,7 @@ from matplotlib.figure import Figure
 
 from benchmarks.county import Size, make_county
 from benchmarks.measured import alone, run_once
-from benchmarks.run_scale import DRAWING, OSM, fill_cache, make_small
+from benchmarks.run_scale import OSM, fill_cache, make_small
 from haulshed.inputs.roads import read_roads
 from haulshed.roads.network import build_network
 from haulshed.scenario import RoadRules
@@ -85,9 +85,8 @@ def _curve(place: Path, what: str, runs: Sequence[tuple[str, Size]]) -> Curve:
         district = make_county(place / name, OSM / roads, size)
         alone(fill_cache, district, place / "cache")
         run = alone(run_once, district, place / "cache")
-        drawing = run.steps[DRAWING].cpu_s
         sizes.append(getattr(size, counts[what]) if what in counts else alone(_junctions, roads))
-        seconds.append((run.whole.cpu_s, run.whole.cpu_s - drawing))
+        seconds.append((run.whole.cpu_s, run.undrawn.cpu_s))
         _say(f"{what:<12}{sizes[-1]:>9,}{seconds[-1][0]:>9.2f}{seconds[-1][1]:>9.2f} s")
     curve = Curve(what=what, sizes=sizes, seconds=seconds)
     _say(f"{'  exponent':<21}{curve.exponents[0]:>9.2f}{curve.exponents[1]:>9.2f}")
