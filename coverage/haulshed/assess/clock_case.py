@@ -1,5 +1,8 @@
 """The district in the clock's own terms: units, water, scenes."""
 
+from dataclasses import replace
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -114,8 +117,6 @@ def scenes_of(working: Working, asked_gpm: Floats) -> Scenes:
     duration_min = np.full(len(asked_gpm), float(operation.duration_min))
     places = places_of(ground, there, asked_gpm, duration_min)
     arrival_min = np.where(there.counted, there.arrival_min, np.inf)
-    asked_gpm = np.where(np.isnan(asked_gpm), 0.0, asked_gpm)
-    over_nurse_gpm = held.nurse_gpm * _SAME
     pumper_sites, pumper_first = pumpers(working)
     return Scenes(
         tanker_min=arrival_min[:, units.is_tanker],
@@ -125,12 +126,24 @@ def scenes_of(working: Working, asked_gpm: Floats) -> Scenes:
         lay_ft=np.where(np.isnan(there.lay_ft), np.inf, there.lay_ft),
         line_gpm=places.line_gpm,
         pump_off_gpm=np.minimum(places.pump_off_gpm, operation.nurse_limit_gpm),
-        asked_gpm=asked_gpm,
-        builds=(asked_gpm > over_nurse_gpm) & (held.dump_site_gpm > over_nurse_gpm),
+        **_asking(working, asked_gpm),
         plan_gpm=np.where(held.site_gpm > _LEAST_GPM, held.site_gpm, 0.0),
         pumper_sites=pumper_sites,
         pumper_first=pumper_first,
     )
+
+
+def asking(working: Working, scenes: Scenes, asked_gpm: Floats) -> Scenes:
+    """Return the same incidents with another flow asked for."""
+    return replace(scenes, **_asking(working, asked_gpm))
+
+
+def _asking(working: Working, asked_gpm: Floats) -> dict[str, NDArray[Any]]:
+    """Return what of the incidents depends on the flow that is asked for."""
+    asked_gpm = np.where(np.isnan(asked_gpm), 0.0, asked_gpm)
+    held, over_nurse_gpm = working.flows, working.flows.nurse_gpm * _SAME
+    builds = (asked_gpm > over_nurse_gpm) & (held.dump_site_gpm > over_nurse_gpm)
+    return {"asked_gpm": asked_gpm, "builds": builds}
 
 
 def pumpers(working: Working) -> tuple[Ints, NDArray[np.bool_]]:
@@ -142,18 +155,20 @@ def pumpers(working: Working) -> tuple[Ints, NDArray[np.bool_]]:
     dump site where no site that is used gives water without a pumper.
     """
     drafting, carried_gpm = sites_of(working.ground).needs_pumper, working.flows.site_gpm
-    legs_min = np.min([one.loaded_min + one.empty_min for one in working.there.legs], axis=0).T
-    nearness = np.where(np.isfinite(legs_min), 1 / (1 + legs_min), 0.0)
-    idle = carried_gpm.sum(axis=1) <= 0
-    nearest = nearness == np.where(drafting, nearness, 0.0).max(axis=1, initial=0.0)[:, None]
-    use = np.where(idle[:, None], np.where(nearest, nearness, 0.0), carried_gpm)
-    drafts = np.where(drafting, use, 0.0)
-    order = np.argsort(-drafts, axis=1, kind="stable")
-    used = np.take_along_axis(drafts, order, axis=1) > 0
-    most = max(int(used.sum(axis=1).max(initial=0)), 1)
-    sites = np.where(used, order, -1)[:, :most]
-    if sites.shape[1] == 0:
-        sites = np.full((len(idle), 1), -1)
-    plain = (np.where(drafting, 0.0, carried_gpm) > 0).any(axis=1)
-    first = np.asarray(used.any(axis=1) & ~plain)
-    return sites.astype(np.int64), first
+    drafts = np.where(drafting, carried_gpm, 0.0)
+    plain = (carried_gpm[:, ~drafting] > 0).any(axis=1)
+    idle = np.flatnonzero(~(carried_gpm.sum(axis=1) > 0))
+    legs_min = [(one.loaded_min + one.empty_min)[:, idle] for one in working.there.legs]
+    shortest_min = np.where(drafting, np.min(legs_min, axis=0).T, np.inf)
+    nearest = np.isfinite(shortest_min) & (
+        shortest_min == shortest_min.min(axis=1, initial=np.inf)[:, None]
+    )
+    drafts[idle] = nearest
+    place, site = np.nonzero(drafts > 0)
+    order = np.lexsort((site, -drafts[place, site], place))
+    place, site = place[order], site[order]
+    count = np.bincount(place, minlength=len(drafts))
+    rank = np.arange(place.size) - np.repeat(np.cumsum(count) - count, count)
+    sites = np.full((len(drafts), count.max(initial=1)), -1)
+    sites[place, rank] = site
+    return sites, (count > 0) & ~plain

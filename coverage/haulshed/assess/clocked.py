@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from haulshed.assess.clock_case import scenes_of, setting_of
+from haulshed.assess.clock_case import asking, scenes_of, setting_of
 from haulshed.assess.ground import Ground
 from haulshed.assess.remembered import Played, Remembered
 from haulshed.assess.working import Working
@@ -48,9 +48,12 @@ def clocked(working: Working, *, progress: Progress, memory: Memory | None = Non
     """
     needed_gpm, sustained_gpm = working.need.needed_gpm, working.flows.sustained_gpm
     on_road = working.there.access.on_road
-    as_needed = _Asked("the need", scenes_of(working, needed_gpm), on_road & ~np.isnan(needed_gpm))
+    scenes = scenes_of(working, needed_gpm)
+    as_needed = _Asked("the need", scenes, on_road & ~np.isnan(needed_gpm))
     as_sustained = _Asked(
-        "the sustained flow", scenes_of(working, sustained_gpm), on_road & (sustained_gpm > 0)
+        "the sustained flow",
+        asking(working, scenes, sustained_gpm),
+        on_road & (sustained_gpm > 0),
     )
     plays, luck = (
         _Plays(setting_of(working.ground), memory or NoMemory(), progress),

@@ -55,8 +55,8 @@ def places_of(
     """Return the access points with their need [gpm] and duration [min], both of shape (P,)."""
     is_tanker = ground.assignment.is_tanker
     return Places(
-        loaded_min=np.stack([legs.loaded_min.T for legs in there.legs], axis=1),
-        empty_min=np.stack([legs.empty_min.T for legs in there.legs], axis=1),
+        loaded_min=_by_class([legs.loaded_min for legs in there.legs]),
+        empty_min=_by_class([legs.empty_min for legs in there.legs]),
         arrival_min=np.ascontiguousarray(there.arrival_min[:, is_tanker]),
         counted=np.ascontiguousarray(there.counted[:, is_tanker]),
         engines=there.engines.astype(np.int64),
@@ -75,3 +75,10 @@ def places_of(
 
 def _limit_codes(point: LinePoint) -> NDArray[np.int64]:
     return _LIMIT_OF_BOUND[point.bound]
+
+
+def _by_class(legs_min: list[NDArray[np.float64]]) -> NDArray[np.float64]:
+    """Return the legs of each weight class, (S, P), as one array (P, C, S); of one no copy."""
+    if len(legs_min) == 1:
+        return legs_min[0].T[:, None]
+    return np.stack([one.T for one in legs_min], axis=1)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 from typing import Any, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from haulshed.scenario.operation import Operation
 from haulshed.shuttle.batch import Batch, Order, batch_of, order_of
@@ -75,7 +76,7 @@ class Flows(StageFlows):
     minus_one_gpm: Floats  #: with the largest tanker out; of equal ones the last to arrive
     tankers_needed: Ints  #: fewest, as they arrive (together: larger tank first); -1: none do
     site_gpm: Floats  #: flow from each site, (P, S)
-    leg_class: Ints  #: weight class whose tankers carry most from each site, (P, S)
+    leg_class: NDArray[np.int16]  #: weight class whose tankers carry most from each site, (P, S)
     round_trip_min: Floats  #: weighted by the share of each tanker's time; nan without flow
     legs_min: Floats  #: the part of it on the road
     relies_on: Flags  #: the fewest tankers, as they arrive, that hold the flow, (P, n)
@@ -141,7 +142,7 @@ def _flows(part: Part) -> Flows:
         minus_one_gpm=minus_one_gpm,
         tankers_needed=tankers_needed(batch, crews, answers),
         site_gpm=held.class_gpm.sum(axis=1)[:, site],
-        leg_class=held.class_gpm.argmax(axis=1)[:, site],
+        leg_class=held.class_gpm.argmax(axis=1)[:, site].astype(np.int16),
         round_trip_min=held.round_trip_min,
         legs_min=held.legs_min,
         relies_on=relies_on[:, np.argsort(part.order.tankers)],
