@@ -1,8 +1,9 @@
 """Break runs in every way that a machine can. From `tests`: ``python -m benchmarks.run_faults``.
 
-Kills them at random moments, fills the disk, takes memory away, lets two write one folder. After
-each: are the last good outputs, or the new ones, whole? Does the next run come out to the byte?
-Needs root for the small disk (a tmpfs mount). Prints a table, moment by moment.
+Kills them at random moments and while they write the cache, fills the disk, takes memory away, lets
+two run at once. After each: are the last good outputs, or the new ones, whole? Does the next run,
+from the cache that is left, come out to the byte? Needs root for the small disk (a tmpfs mount).
+Prints the table of the README.
 """
 
 import contextlib
@@ -22,9 +23,9 @@ from pathlib import Path
 
 from haulshed.inputs.samples import larkmoor
 
-KILLS = 40
+KILLS, CACHE_KILLS = 40, 10
 SEED = 20261125
-SMALL_DISK = "3m"
+SMALL_DISK = "12m"
 LIMITS_MB = (300, 900, 1200, 1800, 4000)
 BYTES_PER_MB = 2**20
 #: Written anew in each run, with its date.
@@ -39,12 +40,14 @@ def main() -> None:
         old = _older(place)
         table: Counter[tuple[str, str]] = Counter()
         table.update(_killed(place, seconds, old, new))
+        table.update(_killed_at_the_cache(place, old, new))
         table.update(_two_at_once(place, old, new))
+        table.update(_one_cache(place, new))
         table.update(_out_of_memory(place, old))
-        table.update(_disk_full(place))
-        print(f"{'fault':<34}{'outcome':<62}times")  # noqa: T201 — a script prints
-        for (fault, outcome), times in sorted(table.items()):
-            print(f"{fault:<34}{outcome:<62}{times:>5}")  # noqa: T201 — a script prints
+        table.update(_disk_full(place, old, new))
+        print("| fault | times | outcome |\n|---|---|---|")  # noqa: T201 — a script prints
+        for (fault, outcome), times in table.items():
+            print(f"| {fault} | {times} | {outcome} |")  # noqa: T201 — a script prints
 
 
 def _command(out: Path, cache: Path, *, scenario: str = "winter") -> list[str]:
@@ -62,11 +65,15 @@ def _bytes(out: Path) -> dict[str, str]:
     """Return a hash of every file but the dated one; empty if `out` is not there."""
     if not out.is_dir():
         return {}
-    files = [file for file in out.iterdir() if file.name != DATED]
-    return {file.name: hashlib.sha256(file.read_bytes()).hexdigest() for file in files}
+    files = [file for file in out.rglob("*") if file.is_file() and file.name != DATED]
+    return {
+        file.relative_to(out).as_posix(): hashlib.sha256(file.read_bytes()).hexdigest()
+        for file in files
+    }
 
 
 def _first_run(place: Path) -> tuple[float, dict[str, str]]:
+    _run(place / "compiled", place / "none")  # the kernels, if need be
     start = time.perf_counter()
     done = _run(place / "new", place / "cache")
     if done.returncode:
@@ -95,24 +102,58 @@ def _state(out: Path, old: dict[str, str], new: dict[str, str]) -> str:
 def _killed(
     place: Path, seconds: float, old: dict[str, str], new: dict[str, str]
 ) -> Iterator[tuple[str, str]]:
+    """Kill runs with an empty cache at random moments."""
     rng = random.Random(SEED)  # noqa: S311 — moments, not secrets
-    for number in range(KILLS):
+    for number, moment in enumerate(sorted(rng.random() * 1.05 for _ in range(KILLS))):
         out, cache = _fresh(place), place / f"cache{number}"
-        run = subprocess.Popen(  # noqa: S603 — our own command
-            _command(out, cache), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-        )
-        moment = rng.random() * 1.05
-        with contextlib.suppress(subprocess.TimeoutExpired):
+        with _begun(out, cache) as run, contextlib.suppress(subprocess.TimeoutExpired):
             run.wait(moment * seconds)
+        part = int(moment * 5) * 20
+        yield f"`kill -9` at {part} to {part + 20} % of its time", _after(out, cache, old, new)
+        shutil.rmtree(cache, ignore_errors=True)
+
+
+def _killed_at_the_cache(
+    place: Path, old: dict[str, str], new: dict[str, str]
+) -> Iterator[tuple[str, str]]:
+    """Kill runs while they write what incidents came to."""
+    rng = random.Random(SEED)  # noqa: S311 — moments, not secrets
+    for number in range(CACHE_KILLS):
+        out, cache = _fresh(place), place / f"roads{number}"
+        cache.mkdir()
+        for file in (place / "cache").glob("roads-*"):
+            shutil.copy(file, cache)
+        files = rng.randrange(4)  # written before the kill, of four
+        with _begun(out, cache) as run:
+            while run.poll() is None:
+                whole = len(list(cache.glob("plays-*.rows.json")))
+                if whole >= files and list(cache.glob(".new-*")):
+                    break
+        yield "`kill -9` while it writes the cache", _after(out, cache, old, new)
+        shutil.rmtree(cache, ignore_errors=True)
+
+
+@contextlib.contextmanager
+def _begun(out: Path, cache: Path) -> Iterator[subprocess.Popen[bytes]]:
+    """Begin a run, and kill it at the end of the block."""
+    run = subprocess.Popen(  # noqa: S603 — our own command
+        _command(out, cache), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    )
+    try:
+        yield run
+    finally:
         run.send_signal(signal.SIGKILL)
         run.wait()
-        # Killed between two moves, the old ones wait beside the folder for the next run.
-        left = _state(out if out.is_dir() else out.with_name(".out.before"), old, new)
-        again = _run(out, cache)
-        after = _state(out, old, new)
-        part = f"killed at {int(moment * 5) * 20}-{int(moment * 5) * 20 + 20} % of its time"
-        yield part, f"{left} outputs whole; next run: exit {again.returncode}, {after}"
-        shutil.rmtree(cache, ignore_errors=True)
+
+
+def _after(out: Path, cache: Path, old: dict[str, str], new: dict[str, str]) -> str:
+    """Return what a kill left, and what the next run makes of it."""
+    # Killed between two moves, the old ones wait beside the folder for the next run.
+    left = _state(out if out.is_dir() else out.with_name(".out.before"), old, new)
+    again = _run(out, cache)
+    after = _state(out, old, new)
+    byte = "right to the byte" if (again.returncode, after) == (0, "the new") else "WRONG"
+    return f"{left} outputs whole; the next run, from the cache left, {byte}"
 
 
 def _two_at_once(
@@ -129,6 +170,18 @@ def _two_at_once(
     ends = sorted(run.returncode for run in runs)
     said = "said so" if any("Another run" in text for text in told) else "no need to say so"
     yield "two runs, one folder", f"exits {ends}, {said}; {_state(out, old, new)} outputs whole"
+
+
+def _one_cache(place: Path, new: dict[str, str]) -> Iterator[tuple[str, str]]:
+    """Let two runs into two folders fill one cache at once, and a third read it."""
+    cache = place / "shared"
+    outs = [place / "one", place / "other"]
+    with _begun(outs[0], cache) as one, _begun(outs[1], cache) as other:
+        ends = one.wait(), other.wait()
+    _run(place / "third", cache)
+    right = all(_bytes(out) == new for out in (*outs, place / "third"))
+    said = "both and a third from that cache right to the byte" if right else "WRONG"
+    yield "two runs, one cache", f"exits {list(ends)}; {said}"
 
 
 def _out_of_memory(place: Path, old: dict[str, str]) -> Iterator[tuple[str, str]]:
@@ -153,7 +206,7 @@ def _out_of_memory(place: Path, old: dict[str, str]) -> Iterator[tuple[str, str]
         yield f"memory limit {limit_mb} MB", f"exit {done.returncode}, {said}; {kept}"
 
 
-def _disk_full(place: Path) -> Iterator[tuple[str, str]]:
+def _disk_full(place: Path, old: dict[str, str], new: dict[str, str]) -> Iterator[tuple[str, str]]:
     disk = place / "disk"
     disk.mkdir()
     if os.geteuid() != 0:
@@ -166,16 +219,20 @@ def _disk_full(place: Path) -> Iterator[tuple[str, str]]:
             ("disk of the outputs full", disk / "out", place / "cache"),
             ("disk of the cache full", place / "out", disk / "cache"),
         ):
-            _fresh(place)
-            (disk / "filler").write_bytes(bytes(int(2.9 * BYTES_PER_MB)))
+            kept = _fresh(place)
+            if out.parent == disk:
+                shutil.copytree(kept, out)
+            (disk / "filler").write_bytes(bytes(shutil.disk_usage(disk).free - 50_000))
             done = _run(out, cache)
             lines = done.stderr.strip().splitlines()
             said = "a line" if len(lines) == 1 else f"{len(lines)} lines"
-            left = sorted(file.name for file in disk.rglob("*") if file.name != "filler")
-            yield (
-                what,
-                f"exit {done.returncode}, {said}; left there: {', '.join(left) or 'nothing'}",
-            )
+            litter = [
+                file.name for file in disk.rglob("*") if file.name.startswith((".new", ".out."))
+            ]
+            litter = [name for name in litter if not name.endswith(".lock")]
+            left = f"half-written: {', '.join(litter)}" if litter else "nothing half-written"
+            state = f"{_state(out, old, new)} outputs whole"
+            yield what, f"exit {done.returncode}, {said} of complaint; {state}; {left}"
             (disk / "filler").unlink()
     finally:
         subprocess.run(("umount", str(disk)), check=True)  # noqa: S603, S607 — fixed words
