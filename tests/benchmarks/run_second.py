@@ -17,24 +17,16 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 
-from benchmarks.county import make_county
-from benchmarks.run_scale import (
-    APPARATUS,
-    OSM,
-    PARCELS,
-    ROADS,
-    SITES,
-    STATIONS,
-    Spent,
-    alone,
-    make_small,
-    run_once,
-)
+from benchmarks.county import Size, make_county
+from benchmarks.measured import Run, alone, run_once
+from benchmarks.run_scale import OSM, fill_cache, make_small
 from haulshed import pipeline
 from haulshed.assess.chosen import only
 from haulshed.assess.model import work_out
 from haulshed.inputs.district import read_district
 
+ROADS, PARCELS = "porto_pt.osm.pbf", 100_000
+PLAYS = {"playing the incidents", "drawing incidents"}
 #: Parcels on which it is looked which sites and units play a part.
 SAMPLE = 1000
 
@@ -56,20 +48,13 @@ def main() -> None:
     parcels = int(sys.argv[1]) if len(sys.argv) > 1 else PARCELS
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
-        district = make_county(
-            place / "county",
-            ROADS,
-            parcels=parcels,
-            sites=SITES,
-            stations=STATIONS,
-            apparatus=APPARATUS,
-        )
-        small = make_small(place)
-        alone(run_once, small, place / "compiled")  # kernels onto the disk
-        _roads_alone(district, place / "roads")
+        size = Size(parcels=parcels, sites=200, stations=30, apparatus=40)
+        district = make_county(place / "county", OSM / ROADS, size)
+        alone(run_once, make_small(place), place / "compiled")  # kernels onto the disk
+        alone(fill_cache, district, place / "roads")
         shutil.copytree(place / "roads", place / "kept")
         first = alone(run_once, district, place / "kept")
-        _say(f"{ROADS.name}: {parcels:,} parcels, {SITES} sites, {APPARATUS} apparatus")
+        _say(f"{ROADS}: {parcels:,} parcels, {size.sites} sites, {size.apparatus} apparatus")
         _say(f"{'':<66}{'cpu s':>9}{'plays':>9}{'wall s':>9}{'of first':>9}")
         _row("first run, roads from the cache", first, first)
         again, found = _again(place, district, None)
@@ -77,17 +62,6 @@ def main() -> None:
         for change in alone(changes, district, place / "roads"):
             again, found = _again(place, district, change)
             _row(change.says, again, first, found)
-
-
-def _roads_alone(district: Path, cache: Path) -> None:
-    """Leave the roads of a district in a cache, and nothing else."""
-    few = district.parent.parent / "few" / "county"
-    shutil.copytree(district.parent, few)
-    head = (few / "parcels.csv").read_text(encoding="utf-8").splitlines()[:2]
-    (few / "parcels.csv").write_text("\n".join(head) + "\n", encoding="utf-8")
-    alone(run_once, few / district.name, cache)
-    for file in cache.glob("plays-*"):
-        file.unlink()
 
 
 def changes(district: Path, cache: Path) -> list[Change]:
@@ -119,7 +93,7 @@ def change_cell(folder: Path, change: Change) -> None:
     table.to_csv(path, index=False)
 
 
-def _again(place: Path, district: Path, change: Change | None) -> tuple[Spent, str]:
+def _again(place: Path, district: Path, change: Change | None) -> tuple[Run, str]:
     """Run a district again, changed, from the cache of the first run; say if that shows."""
     tables = district.parent
     before = place / "before"
@@ -148,13 +122,10 @@ def hashes(out: Path) -> dict[str, str]:
     }
 
 
-def _row(what: str, spent: Spent, first: Spent, found: str = "") -> None:
-    share, played = spent.cpu_s / first.cpu_s, _playing_s(spent)
-    _say(f"{what:<66}{spent.cpu_s:9.1f}{played:9.1f}{spent.wall_s:9.1f}{share:9.2f}  {found}")
-
-
-def _playing_s(spent: Spent) -> float:
-    return sum(s for step, s in spent.steps.items() if step.startswith(("playing", "drawing inc")))
+def _row(what: str, spent: Run, first: Run, found: str = "") -> None:
+    cpu_s, share = spent.whole.cpu_s, spent.whole.cpu_s / first.whole.cpu_s
+    played_s = sum(one.cpu_s for step, one in spent.steps.items() if step in PLAYS)
+    _say(f"{what:<66}{cpu_s:9.1f}{played_s:9.1f}{spent.whole.wall_s:9.1f}{share:9.2f}  {found}")
 
 
 def _say(line: str) -> None:

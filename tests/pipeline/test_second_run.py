@@ -127,7 +127,7 @@ def test_what_did_not_change_is_taken_and_what_did_is_not(district: Inputs, tmp_
         memory = PlayCache(tmp_path, tmp_path, quiet)
         assess(case, progress=lambda step, _done=0, _of=0: said.append(step), memory=memory)
         memory.write()
-        return [step.split(": ")[1] for step in said if "from the cache" in step]
+        return [step.split(", ")[1] for step in said if "from the cache" in step]
 
     assert taken(district) == []
     assert taken(district) == ["5 of 5 from the cache"] * 4

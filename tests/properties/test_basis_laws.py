@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from clock.played import Given, drawn
-from haulshed.clock.basis import Basis
+from haulshed.clock.basis import Basis, looked
 from haulshed.clock.batch import Heard, play_all
 from haulshed.clock.chance import drawn as drawn_luck
 from haulshed.clock.given import Luck
@@ -39,10 +39,6 @@ def made(case: tuple[int, int, int, int]) -> tuple[Given, Luck]:
 
 def played(incident: Given, luck: Luck) -> Heard:
     return play_all(incident.setting, incident.scenes, luck, wanted=np.ones(1, np.bool_))
-
-
-def looked(heard: Heard) -> np.ndarray:
-    return np.nan_to_num(np.fmax.reduce(heard.looked_min, axis=1), nan=0.0)
 
 
 def same(one: Heard, other: Heard) -> bool:
@@ -103,7 +99,7 @@ def test_sites_beyond_those_looked_at_may_be_anything(
     before = played(incident, luck)
     scenes, water, rng = incident.scenes, incident.water, np.random.default_rng(seed)
     legs_min = (scenes.loaded_min + scenes.empty_min).min(axis=1)[0]
-    near = (legs_min <= looked(before)[0] + FAR_MIN) | (scenes.plan_gpm[0] > 0)
+    near = (legs_min <= looked(before)[0, 0] + FAR_MIN) | (scenes.plan_gpm[0] > 0)
     near[scenes.pumper_sites] = True
     alone = ~np.isin(water.source, water.source[near])
     far = np.flatnonzero(~near & alone & np.isinf(water.closes_min))
@@ -127,7 +123,7 @@ def test_sites_beyond_those_looked_at_may_be_anything(
 def test_every_figure_of_what_plays_is_in_the_basis(case: tuple[int, int, int, int]) -> None:
     incident, luck = made(case)
     plays = np.flatnonzero(np.isfinite(incident.scenes.tanker_min[0]))
-    everything = np.full(1, np.inf)
+    everything = np.full((1, 4), np.inf)
     before = hashes(incident, luck, everything)
     for part, name in FIELDS:
         of_a_tanker = part == "tankers" or name in {"tanker_min", "pump_off_gpm"}

@@ -11,7 +11,7 @@ from haulshed.assess.ground import Ground
 from haulshed.assess.remembered import Played, Remembered
 from haulshed.assess.working import Working
 from haulshed.case import Memory, NoMemory, Progress
-from haulshed.clock.basis import Basis
+from haulshed.clock.basis import Basis, looked
 from haulshed.clock.batch import Heard, nothing_heard, play_all
 from haulshed.clock.chance import drawn
 from haulshed.clock.given import Luck, Scenes
@@ -96,7 +96,7 @@ class _Plays:
     def once(self, asked: _Asked) -> Heard:
         """Return how the incidents go as planned, shape (P, 1)."""
         tankers, engines = self.setting.tankers.load_gal.size, self.setting.engines.tank_gal.size
-        step = f"playing the incidents, {asked.flow} asked for"
+        step = f"playing the incidents: {asked.flow} asked for"
         figures = self._all(step, asked, Luck.constant(tankers, engines), _WHOLE)
         return Heard(*figures.T[:, :, None])
 
@@ -104,7 +104,7 @@ class _Plays:
         """Return what is kept of the incidents drawn, (P,); NaN where none are to be drawn."""
         if luck is None:
             return np.full(asked.wanted.size, np.nan)
-        return self._all(f"drawing incidents, {asked.flow} asked for", asked, luck, kept)[:, 0]
+        return self._all(f"drawing incidents: {asked.flow} asked for", asked, luck, kept)[:, 0]
 
     def _all(self, step: str, asked: _Asked, luck: Luck, kept: _Kept) -> Floats:
         """Return what is kept of each incident, (P, figures)."""
@@ -116,8 +116,7 @@ class _Plays:
             everywhere = np.ones(scenes.lay_ft.size, np.bool_)
             so_far = kept.until, rank_of(len(luck.tanker_comes)) + 1
             heard = play_all(self.setting, scenes, luck, wanted=everywhere, so_far=so_far)
-            looked_min = np.fmax.reduce(heard.looked_min, axis=1)
-            return kept.hear(heard), np.where(np.isnan(looked_min), 0.0, looked_min)
+            return kept.hear(heard), looked(heard)
 
         at_once = min(_PLACES_AT_ONCE, max(_PLAYS_AT_ONCE // len(luck.tanker_comes), 1))
         for start in range(0, places, at_once):
@@ -126,7 +125,7 @@ class _Plays:
             if at.size:
                 figures[at] = known.of(asked.scenes.at(at), played)
         if known.taken:
-            self.progress(f"{step}: {known.taken:,} of {asked.wanted.sum():,} from the cache")
+            self.progress(f"{step}, {known.taken:,} of {asked.wanted.sum():,} from the cache")
         return figures
 
 

@@ -7,20 +7,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from haulshed.case import Memory, Words
-from haulshed.clock.basis import HASH_WORDS, Basis
+from haulshed.clock.basis import HASH_WORDS, LOOKS, Basis
 from haulshed.clock.given import Scenes
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-#: What the incidents come to, (P, ·), and how far their tankers looked, (P,).
+#: What the incidents come to, (P, ·), and how far their tankers looked, (P, 4).
 Played = tuple[Floats, Floats]
 
 # Words of a row: hash of the incident, hash of its sites, how far was looked; then the outcome.
 _INCIDENT = slice(0, HASH_WORDS)
 _SITES = slice(HASH_WORDS, 2 * HASH_WORDS)
-_LOOKED = 2 * HASH_WORDS
-_OUTCOME = _LOOKED + 1
+_OUTCOME = 2 * HASH_WORDS + LOOKS
+_LOOKED = slice(2 * HASH_WORDS, _OUTCOME)
 
 
 class Remembered:

@@ -13,6 +13,7 @@ from math import prod
 import numpy as np
 from numpy.typing import NDArray
 
+from haulshed.clock.batch import Heard
 from haulshed.clock.given import Luck, Scenes, Water
 from haulshed.clock.setting import Setting, draws_of, fixed_of
 from haulshed.shuttle.kernel import Flags, Floats, Ints
@@ -22,6 +23,10 @@ Words = NDArray[np.uint64]
 #: Words of a hash.
 HASH_WORDS = 2
 _HASH_BYTES = HASH_WORDS * 8
+
+#: Figures that say how far tankers looked, and for sites that take how long, at least [min].
+LOOKS = 4
+_TAKES_MIN = (0.0, 2.0, 4.0, 6.0)
 
 #: So much longer than looked a site's legs are before it is out of question [min]: much more than
 #: what separates moments that count as one.
@@ -46,6 +51,8 @@ class Basis:
         )
         self._sites = _of_sites(setting.water)
         self._source = setting.water.source
+        at_site_min = setting.water.handling_min + tankers.take_min.min(axis=0, initial=np.inf)
+        self._look = np.searchsorted(_TAKES_MIN, at_site_min, side="right") - 1
         self._take_min = np.ascontiguousarray(tankers.take_min.T)
         self._site_min = np.ascontiguousarray(engines.site_min.T)
 
@@ -76,10 +83,10 @@ class Basis:
         scenes
             The incidents, P of them.
         looked_min
-            How far, as legs both ways at the planned pace, (P,) [min].
+            How far, as :func:`looked` says it, (P, 4) [min].
         """
         tankers, engines = _playing(scenes)
-        asked = _in_question(scenes, looked_min)
+        asked = _in_question(scenes, looked_min[:, self._look])
         place, site = np.nonzero(asked)
         pumped, order = np.nonzero(scenes.pumper_sites >= 0)
         to_pump = scenes.pumper_sites[pumped, order]
@@ -109,10 +116,22 @@ def _playing(scenes: Scenes) -> tuple[Flags, Flags]:
     return np.isfinite(scenes.tanker_min), np.isfinite(scenes.engine_min)
 
 
+def looked(heard: Heard) -> Floats:
+    """
+    Return how far tankers looked in all plays of each incident, (P, 4) [min].
+
+    As legs both ways at the planned pace: for all sites, and for those where handling and taking
+    water take no tanker less than 2, 4, 6 min.
+    """
+    looks = (heard.looked_min, heard.looked_2_min, heard.looked_4_min, heard.looked_6_min)
+    farthest_min = np.column_stack([np.fmax.reduce(look, axis=1) for look in looks])
+    return np.where(np.isnan(farthest_min), 0.0, farthest_min)
+
+
 def _in_question(scenes: Scenes, looked_min: Floats) -> Flags:
-    """Return which sites a play has to do with where tankers look so far, (P, S)."""
+    """Return which sites a play has to do with where tankers look so far for each, (P, S)."""
     legs_min = (scenes.loaded_min + scenes.empty_min).min(axis=1)
-    asked = (legs_min <= looked_min[:, None] + _MARGIN_MIN) | (scenes.plan_gpm > 0)
+    asked = (legs_min <= looked_min + _MARGIN_MIN) | (scenes.plan_gpm > 0)
     place, order = np.nonzero(scenes.pumper_sites >= 0)
     asked[place, scenes.pumper_sites[place, order]] = True
     return np.asarray(asked)

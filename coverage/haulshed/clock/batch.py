@@ -50,6 +50,9 @@ class Heard(NamedTuple):
     delivered_120_gal: Floats
     last_hour_gpm: Floats
     looked_min: Floats  #: no site with longer legs, both ways, was in question
+    looked_2_min: Floats  #: nor any with longer legs than this that takes 2 min or more
+    looked_4_min: Floats  #: … 4 min
+    looked_6_min: Floats  #: … 6 min
 
 
 @inner
@@ -71,6 +74,9 @@ def _hear(scene: Record, heard: Heard, place: int, draw: int) -> None:
     heard.short_gal[place, draw] = scene.short_gal
     heard.delivered_120_gal[place, draw] = scene.at_120_gal
     heard.looked_min[place, draw] = scene.looked_min
+    heard.looked_2_min[place, draw] = scene.looked_2_min
+    heard.looked_4_min[place, draw] = scene.looked_4_min
+    heard.looked_6_min[place, draw] = scene.looked_6_min
     hour_gal = scene.at_overhaul_gal - scene.at_hour_gal
     heard.last_hour_gpm[place, draw] = hour_gal / (scene.overhaul_min - scene.hour_min)
 

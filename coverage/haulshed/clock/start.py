@@ -201,7 +201,8 @@ def _set_scene(scene: Record, first_min: float, times: Times) -> None:
     scene.positions, scene.unloading, scene.emptied, scene.first = 0, 0, 0, -1
     scene.tanks, scene.dump_site, scene.entry, scene.days = 0, 0, 0, 0
     scene.now_min, scene.level_min, scene.turn_min, scene.stale = 0.0, 0.0, np.inf, 1
-    scene.looked_min = 0.0
+    scene.looked_min, scene.looked_2_min = 0.0, 0.0
+    scene.looked_4_min, scene.looked_6_min = 0.0, 0.0
     scene.portable_gal, scene.room_gal, scene.delivered_gal, scene.asked_gal = 0.0, 0.0, 0.0, 0.0
     scene.asked_gpm, scene.gap_min, scene.longest_gap_min = 0.0, 0.0, 0.0
     scene.given_gpm, scene.supply_gpm, scene.rising_gpm = 0.0, 0.0, 0.0

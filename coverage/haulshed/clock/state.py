@@ -80,7 +80,7 @@ SCENE = _fields(
     " asked_gpm given_gpm supply_gpm rising_gpm level_min turn_min most_off_gpm enough_gpm"
     " gap_min longest_gap_min short_gal last_gap_min"
     " at_120_gal at_hour_gal at_overhaul_gal nurse_min"
-    " needed_gpm line_gpm lay_ft looked_min"
+    " needed_gpm line_gpm lay_ft looked_min looked_2_min looked_4_min looked_6_min"
     " first_water_min attack_end_min hour_min overhaul_min end_min line_min dump_site_min",
 )
 

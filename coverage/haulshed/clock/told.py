@@ -55,8 +55,11 @@ def _story(setting: Setting, kept: Kept, heard: Heard) -> Story:
     scene, rows = kept.scene[0], kept.rows
     levels = _levels(kept.logs[1][: rows[1]])
     trips = kept.logs[0][: rows[0]]
-    told = {name: float(values[0, 0]) for name, values in heard._asdict().items()}
-    del told["looked_min"]
+    told = {
+        name: float(values[0, 0])
+        for name, values in heard._asdict().items()
+        if not name.startswith("looked")
+    }
     return Story(
         asked=_asked(setting, scene),
         supply=_supply(kept.logs[1][: rows[1]], float(scene["first_water_min"])),

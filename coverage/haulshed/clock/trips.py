@@ -181,11 +181,15 @@ def _note_looked(play: Play, row: int, best_min: float) -> None:
     Note how far a tanker that leaves now has looked, as legs both ways at the planned pace.
 
     A site from which it would not be back by `best_min` though it waits for nothing is not in
-    question. `looked_min` is the farthest that any tanker of the play has looked.
+    question. Noted is the farthest that any tanker of the play has looked, for sites at which
+    handling and taking water are no matter of time, and for those at which they take 2, 4, 6 min.
     """
-    scene = play.scene[0]
-    away_min = (best_min - scene.now_min) / play.tankers[row].pace
-    scene.looked_min = max(scene.looked_min, away_min)
+    scene, pace = play.scene[0], play.tankers[row].pace
+    away_min = best_min - scene.now_min
+    scene.looked_min = max(scene.looked_min, away_min / pace)
+    scene.looked_2_min = max(scene.looked_2_min, (away_min - 2.0) / pace)
+    scene.looked_4_min = max(scene.looked_4_min, (away_min - 4.0) / pace)
+    scene.looked_6_min = max(scene.looked_6_min, (away_min - 6.0) / pace)
 
 
 @merged
