@@ -14,6 +14,7 @@ References
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from queue import SimpleQueue
 from typing import NamedTuple
 
 import numpy as np
@@ -25,7 +26,7 @@ from scipy.sparse.linalg import splu
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-#: Sources swept together: enough for the processor's vector units, few enough for its cache.
+#: Sources swept together: a fixed number for the processor's vectors, few enough for its cache.
 WIDTH = 32
 #: Sweeps at once; each is bound by memory, more than two gain little.
 THREADS = 2
@@ -100,12 +101,18 @@ def sweep(
     """
     sources, nodes = len(first.junction), len(ladder.place)
     cost, miles = np.empty((nodes, sources)), np.empty((nodes, sources))
+    # To take fresh memory for every sweep costs as much as the sweep.
+    free: SimpleQueue[Floats] = SimpleQueue()
+    for _ in range(THREADS):
+        free.put(np.empty((nodes, 2 * WIDTH)))
 
     def part(start: int) -> int:
         end = min(start + WIDTH, sources)
         rows = slice(start, end)
         own = Stubs(first.junction[rows], first.cost[rows], first.miles[rows])
-        _sweep(ladder, own, cost[:, rows], miles[:, rows])
+        ways = free.get()
+        _sweep(ladder, own, ways, (cost[:, rows], miles[:, rows]))
+        free.put(ways)
         return end
 
     with ThreadPoolExecutor(THREADS) as threads:
@@ -176,42 +183,73 @@ def _eliminate(ladder: Ladder) -> None:
 
 
 @njit(cache=True, nogil=True)
-def _sweep(ladder: Ladder, first: Stubs, cost: Floats, miles: Floats) -> None:
-    """Go up and down again from some sources, and write what was found in the junctions' order."""
-    costs, ways = np.full(cost.shape, np.inf), np.full(cost.shape, np.inf)
-    _set_out(ladder.place, first, costs, ways)
+def _sweep(ladder: Ladder, first: Stubs, ways: Floats, found: tuple[Floats, Floats]) -> None:
+    """
+    Go up and down again from some sources, and write what was found in the junctions' order.
+
+    A row of `ways` holds the cost to a junction from each source, then the miles. Arrays are handed
+    on one by one: within a tuple they would be looked up again for every arc.
+    """
     starts, upper = ladder.starts, ladder.upper
-    for junction in range(len(starts) - 1):
-        for arc in range(starts[junction], starts[junction + 1]):
-            _relax(costs, ways, (junction, upper[arc]), (ladder.up[arc], ladder.up_miles[arc]))
-    for junction in range(len(starts) - 2, -1, -1):
-        for arc in range(starts[junction], starts[junction + 1]):
-            _relax(costs, ways, (upper[arc], junction), (ladder.down[arc], ladder.down_miles[arc]))
+    ways[:] = np.inf
+    _set_out(ladder.place, first, ways)
+    _go_up(starts, upper, ladder.up, ladder.up_miles, ways)
+    _go_down(starts, upper, ladder.down, ladder.down_miles, ways)
+    cost, miles = found
     for junction in range(len(ladder.place)):
-        cost[junction] = costs[ladder.place[junction]]
-        miles[junction] = ways[ladder.place[junction]]
+        own = ways[ladder.place[junction]]
+        for source in range(cost.shape[1]):
+            cost[junction, source] = own[source]
+            miles[junction, source] = own[WIDTH + source]
 
 
 @njit(cache=True, nogil=True)
-def _set_out(place: Ints, first: Stubs, costs: Floats, ways: Floats) -> None:
+def _set_out(place: Ints, first: Stubs, ways: Floats) -> None:
     """Put in what it takes to the ends of the sources' own segments."""
-    for source in range(costs.shape[1]):
+    for source in range(first.junction.shape[0]):
         for end in range(first.junction.shape[1]):
-            at = place[first.junction[source, end]]
-            if first.cost[source, end] < costs[at, source]:
-                costs[at, source] = first.cost[source, end]
-                ways[at, source] = first.miles[source, end]
+            own = ways[place[first.junction[source, end]]]
+            if first.cost[source, end] < own[source]:
+                own[source] = first.cost[source, end]
+                own[WIDTH + source] = first.miles[source, end]
 
 
 @njit(cache=True, nogil=True)
-def _relax(costs: Floats, ways: Floats, ends: tuple[int, int], arc: tuple[float, float]) -> None:
-    """Take an arc from its tail to its head wherever it is cheaper, for every source."""
-    tail, head = ends
-    if arc[0] == np.inf:
+def _go_up(starts: Ints, upper: Ints, cost: Floats, miles: Floats, ways: Floats) -> None:
+    """Take every arc from the earlier junction to the later one, the earliest first."""
+    tail = np.empty(2 * WIDTH)
+    for junction in range(len(starts) - 1):
+        for place in range(2 * WIDTH):
+            tail[place] = ways[junction, place]
+        for arc in range(starts[junction], starts[junction + 1]):
+            _relax(tail, ways[upper[arc]], cost[arc], miles[arc])
+
+
+@njit(cache=True, nogil=True)
+def _go_down(starts: Ints, upper: Ints, cost: Floats, miles: Floats, ways: Floats) -> None:
+    """Take every arc from the later junction to the earlier one, the latest first."""
+    head = np.empty(2 * WIDTH)
+    for junction in range(len(starts) - 2, -1, -1):
+        for place in range(2 * WIDTH):
+            head[place] = ways[junction, place]
+        for arc in range(starts[junction], starts[junction + 1]):
+            _relax(ways[upper[arc]], head, cost[arc], miles[arc])
+        for place in range(2 * WIDTH):
+            ways[junction, place] = head[place]
+
+
+@njit(cache=True, nogil=True)
+def _relax(tail: Floats, head: Floats, cost: float, miles: float) -> None:
+    """
+    Take an arc from its tail to its head wherever it is cheaper, for every source of a sweep.
+
+    Of a fixed width and without a branch, so that it runs on the processor's vectors.
+    """
+    if cost == np.inf:
         return
-    for source in range(costs.shape[1]):
-        by_arc = costs[tail, source] + arc[0]
-        cheaper = by_arc < costs[head, source]
-        by_miles = ways[tail, source] + arc[1]
-        costs[head, source] = by_arc if cheaper else costs[head, source]
-        ways[head, source] = by_miles if cheaper else ways[head, source]
+    for source in range(WIDTH):
+        by_arc = tail[source] + cost
+        cheaper = by_arc < head[source]
+        by_miles = tail[WIDTH + source] + miles
+        head[source] = by_arc if cheaper else head[source]
+        head[WIDTH + source] = by_miles if cheaper else head[WIDTH + source]
