@@ -1,8 +1,6 @@
 """All incidents of a district in one compiled run, several cores at once."""
 
-from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
-from multiprocessing import cpu_count
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -26,10 +24,8 @@ from haulshed.clock.state import (
     Records,
 )
 from haulshed.clock.sure import TO_END, keep_lowest
+from haulshed.shuttle.cores import shared_out
 from haulshed.shuttle.kernel import Flags, Floats, Ints, compiled_free, inner
-
-#: Told how many incidents are done, of how many.
-Progress = Callable[[int, int], None]
 
 #: Plays that a core does between two reports of progress.
 _PLAYS_AT_ONCE = 1000
@@ -145,10 +141,6 @@ def nothing_heard(places: int, draws: int) -> Heard:
     )
 
 
-def _untold(_done: int, _of: int) -> None:
-    """Report to nobody."""
-
-
 def play_all(
     setting: Setting,
     scenes: Scenes,
@@ -156,7 +148,6 @@ def play_all(
     *,
     wanted: Flags,
     so_far: tuple[int, int] = WHOLE,
-    progress: Progress = _untold,
 ) -> Heard:
     """
     Play the incidents at all `wanted` places, shape (P,), once for each draw of `luck`.
@@ -170,13 +161,11 @@ def play_all(
     nothing = kept_of(0, tankers=0, sources=setting.water.source_gpm.size)
     heard = nothing_heard(wanted.size, luck.tanker_comes.shape[0])
 
-    def some(span: tuple[int, int]) -> int:
+    def some(span: tuple[int, int]) -> None:
         play_some(given, wanted, span, heard, nothing, so_far)
-        return span[1]
 
-    with ThreadPoolExecutor(cpu_count()) as cores:
-        for done in cores.map(some, _spans(wanted.size, luck.tanker_comes.shape[0])):
-            progress(done, wanted.size)
+    for _ in shared_out(some, _spans(wanted.size, luck.tanker_comes.shape[0])):
+        pass
     return heard
 
 
