@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from haulshed.case import Result
-from haulshed.outputs.phrases import Phrasebook, Said
+from haulshed.outputs.phrases import Phrasebook, Said, texts_of
 from haulshed.outputs.popups import ParcelPopups, RoadPopups, rows, site_phrases
 from haulshed.outputs.wording import LIMIT_MEANS, VERDICT_MEANS, Wording, minute
 from haulshed.tables.answers import LimitedBy, Verdict
@@ -88,6 +88,12 @@ def test_packed_popups_unfold_to_the_same(result: Result) -> None:
 
 def test_no_rows_are_no_popups() -> None:
     assert Phrasebook().packed_table([], 0) == {"shapes": [], "of": [], "columns": []}
+
+
+def test_a_text_that_is_missing_is_no_other_rows_text() -> None:
+    gap = texts_of(np.array([5.0, np.nan]))
+    with pytest.raises(ValueError, match="no text for a gap"):
+        Phrasebook().packed_table([Said("{}", np.ones(2, np.bool_), (gap,))], 2)
 
 
 def test_one_row_says_what_it_says_among_others(result: Result) -> None:

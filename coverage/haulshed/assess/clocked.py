@@ -32,7 +32,7 @@ HELD_SHARE = 0.9
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Clocked:
-    """What the clock says of each parcel, shape (P,); NaN where nothing is played."""
+    """What the clock says of each parcel, shape (P,); where nothing is played, NaN, of flows 0."""
 
     as_needed: Heard  #: the needed flow is asked for, shape (P, 1)
     as_sustained: Heard  #: the sustained flow is asked for

@@ -154,7 +154,7 @@ def play_all(
 
     No Python runs between two incidents; the cores share the places, and the order in which they do
     changes nothing. `so_far` is how far they are played: ``(TO_FLOW, k)`` tells the k lowest flows
-    of the last hour at each place, and of the others something above them; ``(TO_VERDICT, 0)``
+    of the last hour at each place, and of the others something above them; ``(TO_VERDICT, …)``
     tells whether the needed flow is held; neither tells anything else.
     """
     given = fixed_of(setting), many_of(scenes), draws_of(luck)

@@ -20,7 +20,7 @@ SAME_GAL = 1e-6
 #: A flow this little under the flow asked for is no gap [gpm].
 NO_GAP_GPM = 1e-6
 
-# What a tanker does. The first seven end at a minute that stands in the agenda.
+# What a tanker does. The first seven end at a minute of the agenda; so may the last.
 COMING = 1  #: loaded, to the incident
 GOING = 2  #: empty, to its site
 TURNED_BACK = 3  #: empty, from a closed site to the incident

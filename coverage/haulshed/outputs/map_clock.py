@@ -37,10 +37,10 @@ def clock_page(result: Result, wording: Wording) -> dict[str, object]:
 def not_played(result: Result) -> str:
     """Return, as HTML, why a popup draws no incident and where to find it."""
     if result.build_ups is not None:
-        return "The incident over time is drawn for the district as it is, in its popup there."
+        return "Switch back to the district as it is to see the incident over time."
     return (
-        f"Of more than {MOST_PARCELS:,} parcels the map draws no incident over time:"
-        " <code>haulshed explain DISTRICT PARCEL --clock</code> plays that of one."
+        f"More than {MOST_PARCELS:,} parcels: the map leaves the incident over time out;"
+        " <code>haulshed explain DISTRICT PARCEL --clock</code> shows it for one."
     )
 
 

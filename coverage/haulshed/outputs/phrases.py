@@ -147,6 +147,9 @@ class Phrasebook:
         """Return the numbers of the texts in each gap, of the rows that say it."""
         coded = []
         for gap, texts in zip(self.values[number], said.gaps, strict=True):
+            if (texts.codes[said.where] < 0).any():
+                msg = f"a row says {said.template!r} and has no text for a gap of it"
+                raise ValueError(msg)
             numbers = np.full(len(texts.words), -1)
             for code in pd.unique(texts.codes[said.where]).tolist():
                 numbers[code] = gap.setdefault(texts.words[code], len(gap))
