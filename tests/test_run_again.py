@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from haulshed import pipeline
 from haulshed.cli import main
 
 
@@ -36,6 +37,16 @@ def test_the_same_bytes_with_the_scenario_and_options_of_the_record(
     assert "every file, byte for byte" in " ".join(done.stdout.split())
     assert outputs(tmp_path / "again") == outputs(ran / "out")
     assert "tables.xlsx" in outputs(tmp_path / "again")
+
+
+def test_a_repeat_takes_no_incident_from_the_cache(
+    ran: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def opened(*_given: object) -> None:
+        pytest.fail("the cache of plays was opened")
+
+    monkeypatch.setattr(pipeline, "play_cache", opened)
+    assert haulshed("run", "--again", ran / "out" / "run.json").exit_code == 0
 
 
 def test_the_record_itself_may_be_replaced(ran: Path) -> None:

@@ -127,7 +127,7 @@ def _killed_at_the_cache(
         with _begun(out, cache) as run:
             while run.poll() is None:
                 whole = len(list(cache.glob("plays-*.rows.json")))
-                if whole >= files and list(cache.glob(".new-*")):
+                if whole >= files and list(cache.glob(".haulshed-new-*")):
                     break
         yield "`kill -9` while it writes the cache", _after(out, cache, old, new)
         shutil.rmtree(cache, ignore_errors=True)

@@ -116,12 +116,12 @@ def test_the_oldest_files_go_first_and_nobody_else_s(tmp_path: Path) -> None:
     for age, name in enumerate(names):
         keep(folder / name, bytes(100), {})
         os.utime(folder / name, (1_000_000 + age, 1_000_000 + age))
-    for name, seconds in ((".new-old", 0.0), (".new-now", time.time())):
+    for name, seconds in ((".haulshed-new-old", 0.0), (".haulshed-new-now", time.time())):
         (folder / name).write_bytes(b"half")
         os.utime(folder / name, (seconds, seconds))
     prune(folder, "plays-*.rows", most_bytes=200)
     left = {path.name for path in folder.iterdir() if not path.name.endswith(".json")}
-    assert left == {*names[1:], ".new-now"}
+    assert left == {*names[1:], ".haulshed-new-now"}
     assert not (folder / "plays-1.rows.json").exists()
 
 

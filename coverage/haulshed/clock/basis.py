@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from haulshed.clock.batch import Heard
 from haulshed.clock.given import Luck, Scenes, Water
 from haulshed.clock.setting import Setting, draws_of, fixed_of
+from haulshed.clock.state import TAKES_MIN
 from haulshed.shuttle.kernel import Flags, Floats, Ints
 
 #: 64-bit words: the bits of numbers, and of hashes.
@@ -24,9 +25,8 @@ Words = NDArray[np.uint64]
 HASH_WORDS = 2
 _HASH_BYTES = HASH_WORDS * 8
 
-#: Figures that say how far tankers looked, and for sites that take how long, at least [min].
-LOOKS = 4
-_TAKES_MIN = (0.0, 2.0, 4.0, 6.0)
+#: Figures that say how far tankers looked: one for each of :data:`TAKES_MIN`.
+LOOKS = len(TAKES_MIN)
 
 #: So much longer than looked a site's legs are before it is out of question [min]: much more than
 #: what separates moments that count as one.
@@ -52,7 +52,7 @@ class Basis:
         self._sites = _of_sites(setting.water)
         self._source = setting.water.source
         at_site_min = setting.water.handling_min + tankers.take_min.min(axis=0, initial=np.inf)
-        self._look = np.searchsorted(_TAKES_MIN, at_site_min, side="right") - 1
+        self._look = np.searchsorted(TAKES_MIN, at_site_min, side="right") - 1
         self._take_min = np.ascontiguousarray(tankers.take_min.T)
         self._site_min = np.ascontiguousarray(engines.site_min.T)
 

@@ -20,6 +20,10 @@ SAME_GAL = 1e-6
 #: A flow this little under the flow asked for is no gap [gpm].
 NO_GAP_GPM = 1e-6
 
+#: How long handling and taking water take at the sites, at least, for which it is noted how far
+#: tankers looked [min]: a number for each of the `looked` figures of a scene.
+TAKES_MIN = (0.0, 2.0, 4.0, 6.0)
+
 # What a tanker does. The first seven end at a minute of the agenda; so may the last.
 COMING = 1  #: loaded, to the incident
 GOING = 2  #: empty, to its site

@@ -12,6 +12,7 @@ from haulshed.clock.state import (
     SAME_MIN,
     STAMPS,
     STAYS,
+    TAKES_MIN,
     Play,
     Record,
 )
@@ -187,9 +188,9 @@ def _note_looked(play: Play, row: int, best_min: float) -> None:
     scene, pace = play.scene[0], play.tankers[row].pace
     away_min = best_min - scene.now_min
     scene.looked_min = max(scene.looked_min, away_min / pace)
-    scene.looked_2_min = max(scene.looked_2_min, (away_min - 2.0) / pace)
-    scene.looked_4_min = max(scene.looked_4_min, (away_min - 4.0) / pace)
-    scene.looked_6_min = max(scene.looked_6_min, (away_min - 6.0) / pace)
+    scene.looked_2_min = max(scene.looked_2_min, (away_min - TAKES_MIN[1]) / pace)
+    scene.looked_4_min = max(scene.looked_4_min, (away_min - TAKES_MIN[2]) / pace)
+    scene.looked_6_min = max(scene.looked_6_min, (away_min - TAKES_MIN[3]) / pace)
 
 
 @merged

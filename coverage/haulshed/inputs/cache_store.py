@@ -8,7 +8,7 @@ from pathlib import Path
 from tempfile import NamedTemporaryFile
 
 #: How the names of files begin that are being written.
-_NEW = ".new-"
+_NEW = ".haulshed-new-"
 #: So old they are being written no more [s].
 _LITTER_S = 24 * 60 * 60.0
 
@@ -56,7 +56,7 @@ def prune(folder: Path, names: str, *, most_bytes: int) -> None:
     """
     old = time.time() - _LITTER_S
     for file in folder.glob(f"{_NEW}*"):
-        if _written(file)[0] < old:
+        if file.is_file() and _written(file)[0] < old:
             file.unlink(missing_ok=True)
     total = 0
     for file in sorted(folder.glob(names), key=_written, reverse=True):

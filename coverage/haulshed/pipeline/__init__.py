@@ -4,7 +4,7 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from haulshed.assess.model import assess
-from haulshed.case import Progress, Result
+from haulshed.case import Memory, NoMemory, Progress, Result
 from haulshed.inputs.district import DOWNLOADED, District, file_hashes, read_district
 from haulshed.inputs.play_cache import play_cache
 from haulshed.inputs.rating_rules import DEFAULT_RULES, rules_at_hand
@@ -169,7 +169,8 @@ def run(  # noqa: PLR0913 — one argument an option
     )
     wanted = Wanted(units=units or read.units, base_map=base_map, workbook=workbook)
     folder = out or read.folder / "out"
-    return _written(read, folder, wanted, set_aside=set_aside, cache=cache, progress=progress)
+    with play_cache(cache or default_cache_dir(), read.folder, progress) as memory:
+        return _written(read, folder, wanted, set_aside=set_aside, memory=memory, progress=progress)
 
 
 def run_again(
@@ -210,8 +211,9 @@ def run_again(
     read = replace(read, scenario_name=record.scenario_name)
     wanted = Wanted(units=record.units, base_map=record.base_map, workbook=record.workbook)
     folder = out or read.folder / "out"
-    aside = record.set_aside
-    done = _written(read, folder, wanted, set_aside=aside, cache=cache, progress=progress)
+    # All is worked out anew: what is remembered would confirm itself.
+    nothing, aside = NoMemory(), record.set_aside
+    done = _written(read, folder, wanted, set_aside=aside, memory=nothing, progress=progress)
     return replace(done, repeated=repeated(record, folder, provenance(read)))
 
 
@@ -221,12 +223,11 @@ def _written(
     wanted: Wanted,
     *,
     set_aside: bool,
-    cache: Path | None,
+    memory: Memory,
     progress: Progress,
 ) -> Run:
-    """Work a district out, with what earlier runs of it have worked out, and write its outputs."""
-    with play_cache(cache or default_cache_dir(), read.folder, progress) as memory:
-        result = assess(read.inputs, progress=progress, memory=memory)
+    """Work a district out, with what `memory` has of it, and write its outputs."""
+    result = assess(read.inputs, progress=progress, memory=memory)
     write_outputs(
         result,
         provenance(read),
