@@ -39,15 +39,25 @@ def main() -> None:
         seconds, new = _first_run(place)
         old = _older(place)
         table: Counter[tuple[str, str]] = Counter()
-        table.update(_killed(place, seconds, old, new))
-        table.update(_killed_at_the_cache(place, old, new))
-        table.update(_two_at_once(place, old, new))
-        table.update(_one_cache(place, new))
-        table.update(_out_of_memory(place, old))
-        table.update(_disk_full(place, old, new))
+        for fault, outcome in (
+            *_told(_two_at_once(place, old, new)),
+            *_told(_one_cache(place, new)),
+            *_told(_out_of_memory(place, old)),
+            *_told(_disk_full(place, old, new)),
+            *_told(_killed_at_the_cache(place, old, new)),
+            *_told(_killed(place, seconds, old, new)),
+        ):
+            table[fault, outcome] += 1
         print("| fault | times | outcome |\n|---|---|---|")  # noqa: T201 — a script prints
         for (fault, outcome), times in table.items():
             print(f"| {fault} | {times} | {outcome} |")  # noqa: T201 — a script prints
+
+
+def _told(found: Iterator[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    """Yield the same, each said as soon as it is known."""
+    for fault, outcome in found:
+        print(f"{fault}: {outcome}", file=sys.stderr, flush=True)  # noqa: T201 — a script prints
+        yield fault, outcome
 
 
 def _command(out: Path, cache: Path, *, scenario: str = "winter") -> list[str]:
