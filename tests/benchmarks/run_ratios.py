@@ -17,6 +17,7 @@ import geopandas as gpd
 import networkx as nx
 import numpy as np
 import osmnx
+from numpy.typing import NDArray
 from scipy.optimize import linprog
 
 from against.clock_places import larkmoor
@@ -57,7 +58,8 @@ def main() -> None:
         network = _network(name)
         _legs(network, name)
         _snapping(network, name)
-    _fleet()
+    _fleet(tankers=12, sites=25, places=400)
+    _fleet(tankers=26, sites=200, places=100)  # as the county of run_scale has them
     _clock()
 
 
@@ -114,7 +116,7 @@ def _legs(network: Network, name: str) -> None:
     ours, scipys = _timed(lambda: travel.reach(network, sites), by_scipy)
     one, other = travel.reach(network, sites), by_scipy()
     apart = max(
-        float(np.abs((a.cost - b.cost)[np.isfinite(b.cost)]).max(initial=0.0))
+        _apart(a.cost, b.cost)
         for a, b in ((one.outward, other.outward), (one.homeward, other.homeward))
     )
     where = f"{SITES} sites, both ways, {name}"
@@ -126,6 +128,12 @@ def _legs(network: Network, name: str) -> None:
         nx.single_source_dijkstra_path_length(graph, node, weight="minutes")
     each = (time.perf_counter() - start) / len(starts)
     _said(f"{where}: networkx (4 of {2 * SITES} searches)", ours, each * 2 * SITES, "by a test")
+
+
+def _apart(one: NDArray[np.float64], other: NDArray[np.float64]) -> float:
+    """Return how far two tables are apart where a way is, which must be in both or in neither."""
+    there = np.isfinite(other)
+    return float(np.abs(one[there] - other[there]).max(initial=0.0))
 
 
 def _snapping(network: Network, name: str) -> None:
@@ -156,9 +164,9 @@ def _snapping(network: Network, name: str) -> None:
     _said(f"100,000 points to the nearest edge, {name}: osmnx", fast, slow, f"{apart:.1e} m")
 
 
-def _fleet() -> None:
-    """Programmes of 12 tankers and 25 sites: the compiled simplex and linprog, one by one."""
-    made = drawn(SEED, tankers=12, sites=25, places=400, like=0.3)
+def _fleet(*, tankers: int, sites: int, places: int) -> None:
+    """Fleet programmes: the compiled simplex and linprog, one by one."""
+    made = drawn(SEED, tankers=tankers, sites=sites, places=places, like=0.3)
     batch: Batch = batch_of(made.tankers, made.sites, made.places, Operation())
     jobs: Jobs = dump_site_jobs(batch, everyone(batch))
     row = PumperRow(np.zeros(jobs.allowed.shape), np.full(jobs.place.size, np.inf))
@@ -173,7 +181,7 @@ def _fleet() -> None:
     ours, slow = _timed(lambda: solve(batch.terms, jobs), by_linprog)
     flow = solve(batch.terms, jobs).flow_gpm
     apart = max(abs(flow[j] - best) for (j, _), best in zip(texts_of, by_linprog(), strict=True))
-    work = f"{len(texts_of)} fleet programmes, 12 tankers, 25 sites: linprog"
+    work = f"{len(texts_of)} fleet programmes, {tankers} tankers, {sites} sites: linprog"
     _said(work, ours, slow, f"{apart:.1e} gpm")
 
 
