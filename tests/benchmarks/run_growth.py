@@ -2,8 +2,8 @@
 
 From `tests`: ``python -m benchmarks.run_growth [FILE.png]`` prints the processor seconds of each
 run and draws them. Of a whole run a part is the same for any size; so the exponents are fitted to
-the two largest sizes of each row, where it counts least. Roads: ../shared/osm, which is not part of
-the project.
+the three largest sizes of each row, where it counts least. Roads: ../shared/osm, which is not part
+of the project.
 """
 
 import sys
@@ -32,7 +32,6 @@ EXTRACTS = (
     "north_bayreuth_de.osm.pbf",
     "terre_haute_in.osm.pbf",
     "porto_pt.osm.pbf",
-    "derived_terre_haute_tiled_3x3.osm.pbf",
 )
 SHOWN = ("whole run", "without drawn incidents")
 
@@ -47,9 +46,9 @@ class Curve:
 
     @property
     def exponents(self) -> list[float]:
-        """The exponents of the growth between the two largest sizes."""
-        (small, large), seconds = np.log(self.sizes[-2:]), np.log(np.array(self.seconds[-2:]))
-        return [float(one) for one in (seconds[1] - seconds[0]) / (large - small)]
+        """The exponents of the growth, by least squares over the three largest sizes."""
+        sizes, seconds = np.log(self.sizes[-3:]), np.log(np.array(self.seconds[-3:]))
+        return [float(one) for one in np.polyfit(sizes, seconds, 1)[0]]
 
 
 def main() -> None:
@@ -129,7 +128,7 @@ def _panel(panel: Axes, curve: Curve) -> None:
         )  # fmt: skip
     panel.set_xscale("log")
     panel.set_yscale("log")
-    panel.set_ylim(0.5, 200)
+    panel.set_ylim(0.5, 60)
     panel.set_xlabel(curve.what)
     panel.set_xticks(curve.sizes, [f"{size:,}" for size in curve.sizes], fontsize=7, rotation=30)
     panel.minorticks_off()
