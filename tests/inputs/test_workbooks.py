@@ -77,8 +77,9 @@ def test_metric_headers_of_a_sheet_are_converted(tmp_path: Path) -> None:
 def test_one_of_several_sheets_is_named(tmp_path: Path) -> None:
     path = workbook(tmp_path, [HEADERS, *TESTS], Notes=[["written by hand"]])
     assert len(read(path, "Tests").frame) == 3
+    where = "in [fill_sites] of district.toml"
     for layer, says in (
-        (None, 'has 2 layers. Name one in district.toml, layer = "…", of: Tests, Notes.'),
+        (None, f'has 2 layers. Name one {where}, layer = "…", of: Tests, Notes.'),
         ("tests", "has no layer 'tests'. It has: Tests, Notes."),
     ):
         with pytest.raises(TableError) as caught:
