@@ -102,6 +102,20 @@ def test_a_layer_without_a_system_says_where_to_set_it(tiny_district: Write) -> 
         read(folder)
 
 
+def test_an_outline_without_a_system_names_its_own_key(tiny_district: Write) -> None:
+    folder = tiny_district()
+    toml = folder / "district.toml"
+    toml.write_text(toml.read_text().replace('"Tiny"', '"Tiny"\nboundary = "outline.gpkg"'))
+    with pytest.warns(UserWarning, match="'crs' was not provided"):
+        layer([SQUARE], crs=None).to_file(folder / "outline.gpkg")
+    with pytest.raises(CrsError, match=r'Set boundary_crs = "EPSG:…" in \[district\]'):
+        read(folder)
+    text = toml.read_text()
+    key = 'boundary = "outline.gpkg"'
+    toml.write_text(text.replace(key, f'{key}\nboundary_crs = "EPSG:4326"'))
+    assert read(folder).inputs.boundary is not None
+
+
 def test_a_system_set_in_the_settings_is_used(tiny_district: Write) -> None:
     folder = with_parcels(tiny_district(), "parcels.shp", 'crs = "EPSG:4326"')
     with pytest.warns(UserWarning, match="'crs' was not provided"):

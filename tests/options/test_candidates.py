@@ -19,6 +19,7 @@ from by_hand import (
     tanker,
 )
 from haulshed.case import Inputs
+from haulshed.errors import CrsError
 from haulshed.inputs.candidates_file import read_candidates
 from haulshed.inputs.district import read_district
 from haulshed.inputs.waters import read_waters
@@ -161,3 +162,16 @@ def test_waters_of_a_map_file(tiny_district: Callable[..., Path]) -> None:
         "Stream",
         "Cistern at Mill Road & Ridge Road",
     }
+
+
+def test_a_list_without_a_system_says_what_helps(tiny_district: Callable[..., Path]) -> None:
+    folder = tiny_district()
+    (folder / "ponds.csv").write_text("site_id,kind,x,y\nK-1,pond,1,2\n", encoding="utf-8")
+    inputs = read_district(folder, progress=quiet).inputs
+    listed = keys(file="ponds.csv")
+    with pytest.raises(CrsError) as caught:
+        read_candidates(listed, inputs, folder, folder / "roads.osm", quiet)
+    assert str(caught.value) == (
+        "ponds.csv does not say the coordinate system of x and y. Give lat and lon, or a layer of a"
+        " format that does, such as GeoPackage."
+    )

@@ -9,7 +9,7 @@ from haulshed.inputs.layer_file import read_layer
 from haulshed.inputs.named_crs import named_crs
 from haulshed.inputs.placing import Ground
 from haulshed.inputs.raw_table import Shapes, unreadable
-from haulshed.inputs.shapes import AREAS, checked_shapes
+from haulshed.inputs.shapes import AREAS, SAVED_WITH_CRS, Called, checked_shapes
 
 
 def read_area(
@@ -19,6 +19,7 @@ def read_area(
     *,
     layer: str | None = None,
     crs: str | None = None,
+    crs_cure: str = SAVED_WITH_CRS,
 ) -> Polygon | MultiPolygon:
     """
     Return all areas of a file as one, in the district's coordinates; messages call it `table`.
@@ -31,6 +32,8 @@ def read_area(
         Of a file with several.
     crs
         Its coordinate system; None: what the file says.
+    crs_cure
+        What messages say to do where neither says it.
 
     Raises
     ------
@@ -42,7 +45,7 @@ def read_area(
         raise unreadable(table, f"{file.name} has no area", "Export the outline as a polygon.")
     said = named_crs(crs, file.section, f"{file.key}_crs") or raw.shapes.crs
     shapes = Shapes(geometry=raw.shapes.geometry, crs=said)
-    areas, wrong = checked_shapes(shapes, AREAS, ground, where=file.name)
+    areas, wrong = checked_shapes(shapes, AREAS, ground, called=Called(file.name, crs_cure))
     if wrong:
         raise TableError(
             [

@@ -257,7 +257,14 @@ def _read_all(
 
 def _boundary(settings: Settings, file: NamedFile, ground: Ground) -> Polygon | MultiPolygon:
     own = settings.keys.district
-    return read_area(file, ground, "boundary", layer=own.boundary_layer, crs=own.boundary_crs)
+    return read_area(
+        file,
+        ground,
+        "boundary",
+        layer=own.boundary_layer,
+        crs=own.boundary_crs,
+        crs_cure='Set boundary_crs = "EPSG:…" in [district] of district.toml.',
+    )
 
 
 def _placed(read: TableRead, crs: CRS) -> gpd.GeoDataFrame:

@@ -9,12 +9,12 @@ import pandas as pd
 import shapely
 from pyproj import CRS
 
-from haulshed.errors import CrsError, Fault
+from haulshed.errors import Fault
 from haulshed.inputs.encoded_shapes import shapes_from_wkt
 from haulshed.inputs.place_columns import DEGREES, TEXT, XY, Form
 from haulshed.inputs.placing import Ground, Misplaced, place_degrees, place_shapes
 from haulshed.inputs.raw_table import Geometries, Shapes
-from haulshed.inputs.shapes import POINTS, POINTS_OR_AREAS, checked_shapes
+from haulshed.inputs.shapes import POINTS, POINTS_OR_AREAS, Called, checked_shapes
 from haulshed.tables.candidates import CANDIDATES
 from haulshed.tables.fill_sites import FILL_SITES
 from haulshed.tables.parcels import PARCELS
@@ -55,21 +55,27 @@ def has_places(table: Table) -> bool:
     return table.name in _GEOMETRY
 
 
-def place_layer(table: Table, shapes: Shapes, ground: Ground, *, where: str) -> Placed:
+def place_layer(table: Table, shapes: Shapes, ground: Ground, *, called: Called) -> Placed:
     """
-    Return where a layer's rows lie; `where` says how messages call the layer.
+    Return where a layer's rows lie.
 
     Raises
     ------
     CrsError
         If the layer has no coordinate system.
     """
-    geometry, wrong = checked_shapes(shapes, _GEOMETRY[table.name], ground, where=where)
+    geometry, wrong = checked_shapes(shapes, _GEOMETRY[table.name], ground, called=called)
     return Placed(places={"geometry": geometry}, wrong={"geometry": wrong})
 
 
 def place_cells(
-    table: Table, frame: pd.DataFrame, form: Form, crs: CRS | None, ground: Ground, *, where: str
+    table: Table,
+    frame: pd.DataFrame,
+    form: Form,
+    crs: CRS | None,
+    ground: Ground,
+    *,
+    called: Called,
 ) -> Placed:
     """
     Return where the rows lie whose places are written in the columns of `form`.
@@ -87,9 +93,9 @@ def place_cells(
     elif form == TEXT:
         texts = frame["wkt"].fillna("")
         shapes = Shapes(geometry=shapes_from_wkt(texts), crs=crs)
-        geometry, wrong = checked_shapes(shapes, _GEOMETRY[table.name], ground, where=where)
+        geometry, wrong = checked_shapes(shapes, _GEOMETRY[table.name], ground, called=called)
     else:
-        geometry, wrong = place_shapes(_points(frame), _needed(crs, where), ground)
+        geometry, wrong = place_shapes(_points(frame), called.said(crs, "x and y"), ground)
     return Placed(places={"geometry": geometry}, wrong={label: wrong})
 
 
@@ -151,12 +157,3 @@ def _points(frame: pd.DataFrame) -> Geometries:
     given = ~(np.isnan(x) | np.isnan(y))
     points[given] = shapely.points(x[given], y[given])
     return points
-
-
-def _needed(crs: CRS | None, where: str) -> CRS:
-    if crs is None:
-        msg = (
-            f'{where} does not say the coordinate system of x and y. Set it there: crs = "EPSG:…".'
-        )
-        raise CrsError(msg)
-    return crs

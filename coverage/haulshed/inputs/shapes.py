@@ -2,9 +2,11 @@
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from pyproj import CRS
 
 from haulshed.errors import CrsError
 from haulshed.inputs.placing import Ground, Misplaced, Turn, place_shapes
@@ -21,29 +23,44 @@ AREAS = (_AREAS, "a polygon")
 
 Accepted = tuple[tuple[shapely.GeometryType, ...], str]
 _AT = re.compile(r"\[(\S+) (\S+)\]")
+#: What helps where no key takes a coordinate system.
+SAVED_WITH_CRS = "Save it in a format that does, such as GeoPackage."
+
+
+@dataclass(frozen=True, slots=True)
+class Called:
+    """How messages call a file, and what to do where it says no coordinate system."""
+
+    name: str
+    crs_cure: str
+
+    def said(self, crs: CRS | None, of: str) -> CRS:
+        """Return the coordinate system; where it is None, complain that `of` it is not said."""
+        if crs is None:
+            msg = f"{self.name} does not say the coordinate system of {of}. {self.crs_cure}"
+            raise CrsError(msg)
+        return crs
 
 
 def checked_shapes(
-    shapes: Shapes, accepted: Accepted, ground: Ground, *, where: str
+    shapes: Shapes, accepted: Accepted, ground: Ground, *, called: Called
 ) -> tuple[Geometries, list[Misplaced]]:
     """
     Return a layer's geometry in the district's coordinates, and what is wrong with it.
 
-    A shape that is at fault is None. `where` says how messages call the layer.
+    A shape that is at fault is None.
 
     Raises
     ------
     CrsError
         If the layer does not say its coordinate system.
     """
-    if shapes.crs is None:
-        msg = f'{where} does not say its coordinate system. Set it there: crs = "EPSG:…".'
-        raise CrsError(msg)
+    crs = called.said(shapes.crs, "its geometry")
     single = _without_lone_multis(shapes.geometry)
     wrong = list(_wrong_kinds(single, accepted))
     whole = single.copy()
     whole[[fault.position for fault in wrong]] = None
-    placed, misplaced = place_shapes(whole, shapes.crs, ground)
+    placed, misplaced = place_shapes(whole, crs, ground)
     crossing = list(_crossing(placed, ground))
     placed[[fault.position for fault in crossing]] = None
     return placed, [*wrong, *misplaced, *crossing]

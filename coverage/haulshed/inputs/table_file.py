@@ -26,6 +26,7 @@ from haulshed.inputs.row_places import (
     place_layer,
 )
 from haulshed.inputs.settings import TableKeys
+from haulshed.inputs.shapes import Called
 from haulshed.tables.parcels import PARCELS
 from haulshed.tables.table import (
     Found,
@@ -202,15 +203,24 @@ def _placed(
     if not has_places(table) or ground is None:
         return Placed(places={}, wrong={})
     crs = named_crs(keys.crs, table.name, "crs")
-    where = f"{path.name}, [{table.name}] of district.toml,"
+    called = _called(path, table)
     if cells.raw.shapes is not None:
         shapes = Shapes(geometry=cells.raw.shapes.geometry, crs=crs or cells.raw.shapes.crs)
-        placed = place_layer(table, shapes, ground, where=where)
+        placed = place_layer(table, shapes, ground, called=called)
     else:
-        placed = place_cells(table, cells.frame, cells.form, crs, ground, where=where)
+        placed = place_cells(table, cells.frame, cells.form, crs, ground, called=called)
     further = place_further(table, cells.frame, ground)
     return Placed(
         places={**placed.places, **further.places}, wrong={**placed.wrong, **further.wrong}
+    )
+
+
+def _called(path: Path, table: Table) -> Called:
+    if table.has_section:
+        name = f"{path.name}, [{table.name}] of district.toml,"
+        return Called(name, 'Set it there: crs = "EPSG:…".')
+    return Called(
+        path.name, "Give lat and lon, or a layer of a format that does, such as GeoPackage."
     )
 
 
