@@ -15,6 +15,7 @@ _TILED = "--roads=derived_terre_haute_tiled_3x3.osm.pbf"
 MEASUREMENTS = (
     "run_scale",
     f"run_scale {_TILED} --parcels=200000 --sites=500 --draws=0",
+    "run_loading",
     "run_second 10000",
     "run_ratios",
     "run_growth",
