@@ -1,4 +1,8 @@
+import csv
+from io import StringIO
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -82,6 +86,55 @@ def test_names_keep_their_letters_and_no_line_is_lost(tmp_path: Path) -> None:
     names = ["Ärmel", "מגרש", 'the "Old" mill', "two\nlines", "comma, here", "=1"]
     back = written(pd.DataFrame({"parcel_id": names}), tmp_path / "t.csv")
     assert back["parcel_id"].tolist() == [*names[:-1], "'=1"]
+
+
+#: Text of a table; a file holds no half of a pair of surrogates.
+TEXT = st.text(st.characters(codec="utf-8"), max_size=6)
+ROW = st.fixed_dictionaries(
+    {
+        "name": st.none() | TEXT,
+        "gpm": st.floats(allow_nan=False) | st.integers(-9, 9).map(float) | st.just(np.nan),
+        "open": st.booleans(),
+        "tanks": st.none() | st.integers(-(2**62), 2**62),
+    }
+)
+
+
+@given(st.lists(ROW, min_size=1, max_size=8))
+def test_every_cell_is_written_as_pythons_own_csv_writer_has_it(rows: list[dict[str, Any]]) -> None:
+    table = pd.DataFrame(rows, columns=["name", "gpm", "open", "tanks"])
+    table = table.astype({"name": object, "gpm": float, "tanks": "Int64"})
+    expected = StringIO()
+    writer = csv.writer(expected, lineterminator="\n")
+    writer.writerow(table.columns)
+    for row in rows:
+        rounded = float(np.round(row["gpm"], 3)) + 0.0
+        writer.writerow(
+            [
+                "" if row["name"] is None else guarded(row["name"]),
+                "" if np.isnan(rounded) else repr(rounded),
+                "yes" if row["open"] else "no",
+                row["tanks"],
+            ]
+        )
+    with TemporaryDirectory() as folder:
+        write_csv(table, Path(folder) / "t.csv")
+        assert (Path(folder) / "t.csv").read_bytes() == expected.getvalue().encode()
+
+
+def test_degrees_keep_six_decimals_at_the_equator_too(tmp_path: Path) -> None:
+    back = written(pd.DataFrame({"lon": [0.000001, 12.0], "lat": [-5e-5, 0.5]}), tmp_path / "t.csv")
+    assert back.to_numpy().tolist() == [[0.000001, -5e-5], [12.0, 0.5]]
+
+
+def test_a_long_table_is_whole_and_an_empty_one_keeps_its_header(tmp_path: Path) -> None:
+    ids = [f"P{n}" for n in range(100_001)]
+    assert written(pd.DataFrame({"parcel_id": ids, "n": 1}), tmp_path / "t.csv").shape == (
+        100_001,
+        2,
+    )
+    write_csv(pd.DataFrame({"parcel_id": [], "lay_ft": []}), tmp_path / "none.csv")
+    assert (tmp_path / "none.csv").read_text() == "parcel_id,lay_ft\n"
 
 
 def test_no_zero_carries_a_sign(tmp_path: Path) -> None:

@@ -89,6 +89,7 @@ def _write_layer(layer: gpd.GeoDataFrame, file: Path, name: str) -> None:
         geometry_type=None if len(kinds) == 1 else "Unknown",
         promote_to_multi=False,
         dataset_options={"VERSION": _VERSION},
+        use_arrow=True,  # half the time, the same bytes
     )
 
 

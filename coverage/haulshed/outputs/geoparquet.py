@@ -27,7 +27,7 @@ def write_geoparquet(result: Result, folder: Path, *, units: System) -> None:
     for name, given in layers_of(result).items():
         layer = as_written(given, units)
         content = BytesIO()
-        layer.to_parquet(content, index=False)
+        layer.to_parquet(content, index=False, compression=None, use_dictionary=False)
         table = pq.read_table(content)
         columns = {
             one.column: {"unit": one.unit, "meaning": one.meaning}
