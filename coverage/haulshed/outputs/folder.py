@@ -3,6 +3,7 @@
 import json
 import sqlite3
 from collections.abc import Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from hashlib import sha256
@@ -75,7 +76,7 @@ def write_outputs(  # noqa: PLR0913 — one argument an output's property
     record
         What ``run.json`` says besides: how the run was asked for.
     progress
-        Called with each file as it is begun.
+        Called with each step as it starts.
 
     Raises
     ------
@@ -83,15 +84,15 @@ def write_outputs(  # noqa: PLR0913 — one argument an output's property
         If `out` holds what no run of ours wrote, or cannot be written. What was there stays.
     """
     with written_whole(out, _NAMES) as folder:
-        _write_tables(result, provenance, folder, wanted, progress)
-        progress("drawing the map")
-        html = map_html(
-            result,
-            scenario_name=provenance.scenario_name,
-            system=wanted.units,
-            base_map=wanted.base_map,
-        )
-        (folder / MAP_FILE).write_text(html, encoding="utf-8")
+        progress("writing the tables and drawing the map")
+        # Side by side: half of both is work of libraries that leave Python free meanwhile.
+        with ThreadPoolExecutor(1) as beside:
+            tables = beside.submit(_write_tables, result, folder, wanted.units)
+            _draw_map(result, provenance, folder, wanted)
+            tables.result()
+        if wanted.workbook:
+            progress(f"writing {BOOK_FILE}")
+            write_tables_book(result, provenance, folder / BOOK_FILE, units=wanted.units)
         if len(rejected):
             write_csv(rejected, folder / REJECTED_FILE)
         asked = {"base_map": wanted.base_map, "workbook": wanted.workbook, **record}
@@ -118,20 +119,21 @@ def written_whole(out: Path, names: frozenset[str]) -> Iterator[Path]:
         raise OutputError(msg) from fault
 
 
-def _write_tables(
-    result: Result, provenance: Provenance, folder: Path, wanted: Wanted, progress: Progress
-) -> None:
-    units = wanted.units
-    progress(f"writing {PARCELS_FILE}")
+def _write_tables(result: Result, folder: Path, units: System) -> None:
     table = pd.DataFrame(result.parcels.drop(columns="geometry"))
     write_csv(converted(table, units), folder / PARCELS_FILE)
-    progress(f"writing {GEOPACKAGE_FILE}")
     write_geopackage(result, folder / GEOPACKAGE_FILE, units=units)
-    progress(f"writing {GEOPARQUET_FOLDER}")
     write_geoparquet(result, folder / GEOPARQUET_FOLDER, units=units)
-    if wanted.workbook:
-        progress(f"writing {BOOK_FILE}")
-        write_tables_book(result, provenance, folder / BOOK_FILE, units=units)
+
+
+def _draw_map(result: Result, provenance: Provenance, folder: Path, wanted: Wanted) -> None:
+    html = map_html(
+        result,
+        scenario_name=provenance.scenario_name,
+        system=wanted.units,
+        base_map=wanted.base_map,
+    )
+    (folder / MAP_FILE).write_text(html, encoding="utf-8")
 
 
 def write_records(
