@@ -20,6 +20,7 @@ from shapely import LineString
 
 from haulshed.evidence.distances import road_miles
 from haulshed.inputs.osm_file import read_osm
+from haulshed.roads.both_ways import there_and_back
 from haulshed.roads.elimination import build_ladder
 from haulshed.roads.network import Network, build_network, to_networkx
 from haulshed.roads.points import Points
@@ -215,6 +216,44 @@ def test_small_roads_with_parallels_loops_and_one_ways(
     rules = RoadRules(method=method)
     network = build_network(segments, rules)
     check_legs(network, rules, on_segments(sites), on_segments(access))
+
+
+@settings(max_examples=150, deadline=None)
+@given(small_roads())
+def test_where_a_tanker_comes_to_and_back_from_on_small_roads(
+    drawn: tuple[gpd.GeoDataFrame, list[Place], list[Place]],
+) -> None:
+    segments, sites, access = drawn
+    access = [place for place in access if place not in sites]  # between them is no way to find
+    graph = reference_graph(segments, {*sites, *access}, RULES)
+    wanted = [
+        any(nx.has_path(graph, site, place) and nx.has_path(graph, place, site) for site in sites)
+        for place in access
+    ]
+    nowhere = Points(
+        segment=np.array([-1]),
+        share=np.array([np.nan]),
+        off_road_m=np.array([np.inf]),
+        xy=np.full((1, 2), np.nan),
+    )
+    network = build_network(segments, RULES)
+    assert there_and_back(network, on_segments(sites), on_segments(access)).tolist() == wanted
+    assert not there_and_back(network, nowhere, on_segments(access)).any()
+    assert not there_and_back(network, on_segments(sites), nowhere).any()
+
+
+@settings(max_examples=100, deadline=None)
+@given(small_roads(), st.floats(0.7, 12))
+def test_a_response_that_takes_no_longer_than_the_limit_is_found_all_the_same(
+    drawn: tuple[gpd.GeoDataFrame, list[Place], list[Place]], limit_min: float
+) -> None:
+    segments, stations, access = drawn
+    network = build_network(segments, RULES)
+    given = network, RULES, on_segments(stations), on_segments(access)
+    (whole_min, _), (some_min, _) = response(*given), response(*given, limit_min=limit_min)
+    near = whole_min <= limit_min
+    assert np.array_equal(some_min[near], whole_min[near])
+    assert (some_min[~near] > limit_min).all()
 
 
 @settings(max_examples=50, deadline=None)

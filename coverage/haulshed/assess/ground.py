@@ -1,5 +1,6 @@
 """What does not depend on the place of the fire: roads, fill sites and apparatus, put together."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,6 +15,7 @@ from haulshed.case import Inputs, Progress
 from haulshed.roads.closures import without_ways
 from haulshed.roads.network import Network, build_network
 from haulshed.roads.points import Points
+from haulshed.roads.search import Reach, search
 from haulshed.roads.snap import snap
 from haulshed.roads.travel import SiteReach, reach
 from haulshed.tables.apparatus import Apparatus
@@ -32,6 +34,8 @@ class Ground:
     station_points: Points
     assignment: Assignment
     classes: WeightClasses
+    #: By passage of the units with a full tank, the ways from each station to every junction.
+    responses: Mapping[int, Reach]
 
     @property
     def site_serves(self) -> NDArray[np.bool_]:
@@ -55,14 +59,20 @@ def ground(inputs: Inputs) -> Ground:
     network = build_network(inputs.segments, inputs.scenario.roads)
     limit_ft = operation.site_snap_ft
     units = assignment(inputs.apparatus, inputs.stations, operation)
+    classes = weight_classes(network, units, inputs.scenario.roads)
+    stations = snap(inputs.stations.geometry, network, limit_ft=limit_ft)
     return Ground(
         inputs=inputs,
         network=network,
         sites=ready_sites(inputs.fill_sites, operation),
         site_points=snap(inputs.fill_sites.geometry, network, limit_ft=limit_ft),
-        station_points=snap(inputs.stations.geometry, network, limit_ft=limit_ft),
+        station_points=stations,
         assignment=units,
-        classes=weight_classes(network, units, inputs.scenario.roads),
+        classes=classes,
+        responses={
+            number: search(classes.networks[number], classes.networks[number].outward, stations)
+            for number in np.unique(classes.full).tolist()
+        },
     )
 
 

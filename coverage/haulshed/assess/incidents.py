@@ -10,7 +10,7 @@ from haulshed.assess.rises import Rises
 from haulshed.hydraulics.line_point import LinePoint, line_point, nurse_point
 from haulshed.hydraulics.supply_hose import SupplyHose, supply_hose
 from haulshed.roads.points import Points
-from haulshed.roads.travel import Legs, SiteReach, response, usable_legs
+from haulshed.roads.travel import Legs, SiteReach, response_from, usable_legs
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -132,6 +132,6 @@ def arrivals(ground: Ground, access: Points) -> Floats:
     for number in np.unique(passage).tolist():
         own = passage == number
         network, rules = ground.classes.networks[number], ground.inputs.scenario.roads
-        drive_min, _ = response(network, rules, ground.station_points, access)
+        drive_min, _ = response_from(network, rules, ground.responses[number], access)
         arrival_min[:, own] = drive_min[units.station[own]].T + units.turnout_min[own]
     return np.where(units.called, arrival_min, np.inf)

@@ -5,7 +5,9 @@ from numpy.typing import NDArray
 
 from haulshed.assess.ground import Ground
 from haulshed.assess.incidents import Incidents
-from haulshed.roads.travel import legs, response
+from haulshed.roads.both_ways import there_and_back
+from haulshed.roads.points import Points
+from haulshed.roads.travel import response
 from haulshed.shuttle.limits import LIMITS
 from haulshed.tables.answers import LimitedBy
 
@@ -34,18 +36,24 @@ def named_by_posted_limits(ground: Ground, there: Incidents, limit: Ints) -> Int
     rows = np.flatnonzero(could)
     if len(ground.classes.networks) == 1 or not rows.size:
         return limit
-    access, rules = there.access.take(rows), ground.inputs.scenario.roads
-    free = legs(ground.network, rules, ground.site_points, access)
-    both = np.isfinite(free.loaded_min + free.empty_min) & ground.site_serves[:, None]
-    units = ground.assignment
-    drive_min, _ = response(ground.network, rules, ground.station_points, access)
-    arrival_min = np.where(units.called, drive_min[units.station].T + units.turnout_min, np.inf)
-    comes = arrival_min <= ground.inputs.scenario.operation.assembly_min
+    access, units = there.access.take(rows), ground.assignment
+    sites = ground.site_points.take(np.flatnonzero(ground.site_serves))
+    comes = _comes(ground, access)
     kept_away = np.select(
         [limit[rows] == _NO_ROAD, limit[rows] == _NO_ENGINE],
-        [both.any(axis=0), comes[:, units.is_engine].any(axis=1)],
+        [there_and_back(ground.network, sites, access), comes[:, units.is_engine].any(axis=1)],
         default=comes[:, units.is_tanker].any(axis=1),
     )
     named = limit.copy()
     named[rows[kept_away]] = _POSTED
     return named
+
+
+def _comes(ground: Ground, access: Points) -> Bools:
+    """Say which units would be there in time if no limit were posted, (places, units)."""
+    units, scenario = ground.assignment, ground.inputs.scenario
+    in_time_min = scenario.operation.assembly_min
+    drive_min, _ = response(
+        ground.network, scenario.roads, ground.station_points, access, limit_min=in_time_min
+    )
+    return units.called & (drive_min[units.station].T + units.turnout_min <= in_time_min)

@@ -130,14 +130,27 @@ def legs(
 
 
 def response(
-    network: Network, rules: RoadRules, stations: Points, access: Points
+    network: Network,
+    rules: RoadRules,
+    stations: Points,
+    access: Points,
+    *,
+    limit_min: float = np.inf,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """
     Return minutes and miles from each station to each of `access`, shape (stations, access).
 
-    ``leg_fixed_min`` is in, turnout is not.
+    ``leg_fixed_min`` is in, turnout is not. Infinite where the drive takes more than `limit_min`,
+    but for some that take little more.
     """
-    found = search(network, network.outward, stations)
+    found = search(network, network.outward, stations, limit=limit_min)
+    return response_from(network, rules, found, access)
+
+
+def response_from(
+    network: Network, rules: RoadRules, found: Reach, access: Points
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the same where the ways from the stations to every junction are known."""
     minutes, miles = between(network, found, access)
     return minutes + rules.leg_fixed_min, miles
 
