@@ -3,7 +3,7 @@
 import math
 import re
 import unicodedata
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from haulshed.tables.months import months_of
@@ -57,26 +57,20 @@ def as_text(value: object) -> str:
 
 
 def parse_cells(
-    texts: Iterable[str], column: Column, factor: float
+    texts: Sequence[str], column: Column, factor: float
 ) -> tuple[list[Cell], dict[int, BadCell]]:
     """
     Return the cells as values of the column's kind, and what is wrong with those that are none.
 
     `factor` is what one of the file's unit is in the column's. Empty and bad cells are None.
     """
-    parse = _PARSERS[column.kind]
     known: dict[str, Cell | BadCell] = {"": None}
-    values: list[Cell] = []
-    bad: dict[int, BadCell] = {}
-    for position, text in enumerate(texts):
-        if text not in known:
-            known[text] = _converted(parse(text, column), factor)
-        value = known[text]
-        if isinstance(value, BadCell):
-            bad[position] = value
-            value = None
-        values.append(value)
-    return values, bad
+    distinct = [text for text in dict.fromkeys(texts) if text not in known]
+    parse = _PARSERS[column.kind]
+    known.update((text, _converted(parse(text, column), factor)) for text in distinct)
+    values = [known[text] for text in texts]
+    bad = {at: value for at, value in enumerate(values) if isinstance(value, BadCell)}
+    return [None if isinstance(value, BadCell) else value for value in values], bad
 
 
 def _converted(value: "Cell | BadCell", factor: float) -> "Cell | BadCell":

@@ -4,8 +4,8 @@ import csv
 import io
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from haulshed.errors import Fault
 from haulshed.inputs.limits import (
@@ -22,10 +22,14 @@ from haulshed.tables.table import Found
 _OTHER_SEPARATORS = (";", "\t", "|")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Row:
-    line: int  #: line of the file on which it ends
-    cells: list[str]
+class _Rows(NamedTuple):
+    """A file taken apart, one cell after the other: a list a row takes twice the time."""
+
+    header: list[str]
+    cells: list[str]  #: of all rows with any value, each as long as the header
+    lines: list[int]  #: line of the file on which each row ends
+    ragged: dict[int, int]  #: how many cells the file has, of each row with too few or too many
+    blank: int  #: rows without any value
 
 
 def read_csv(path: Path, table: str) -> RawTable:
@@ -41,34 +45,52 @@ def read_csv(path: Path, table: str) -> RawTable:
     """
     refuse_large_file(path, table, MAX_TEXT_BYTES)
     rows = _rows(read_text(path, path.name), table, path.name)
-    if not rows:
+    if rows is None:
         raise unreadable(table, f"{path.name} is empty", "Write a header and the rows.")
-    headers = _headers(rows[0].cells, table, path.name)
-    full = [row for row in rows[1:] if any(row.cells)]
-    refuse_large_table(path, table, rows=len(full), columns=len(headers))
-    blank = len(rows) - 1 - len(full)
+    headers = _headers(rows.header, table, path.name)
+    width = len(headers)
+    refuse_large_table(path, table, rows=len(rows.lines), columns=width)
     return RawTable(
-        columns={
-            header: [row.cells[at] if at < len(row.cells) else "" for row in full]
-            for at, header in enumerate(headers)
-        },
-        places=[f"line {row.line}" for row in full],
-        found=list(_ragged(full, len(headers), table)),
-        notes=(f"{path.name}: {blank} empty lines passed over",) if blank else (),
+        columns={header: rows.cells[at::width] for at, header in enumerate(headers)},
+        places=[f"line {line}" for line in rows.lines],
+        found=list(_ragged(rows, table)),
+        notes=(f"{path.name}: {rows.blank} empty lines passed over",) if rows.blank else (),
     )
 
 
-def _rows(text: str, table: str, name: str) -> list[_Row]:
+def _rows(text: str, table: str, name: str) -> _Rows | None:
+    """Return the rows of a file; None if it has none."""
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    plain = _plain if "'" in text else str.strip
     try:
         with _long_cells():
-            return [
-                _Row(line=reader.line_num, cells=[unguarded(cell.strip()) for cell in cells])
-                for cells in reader
-            ]
+            found = ((reader.line_num, [*map(plain, cells)]) for cells in reader)
+            _, header = next(found, (0, None))
+            return None if header is None else _taken(header, found)
     except csv.Error as error:
         rule = f"{name} is no CSV at line {reader.line_num}: {error}"
         raise unreadable(table, rule, "Mend the quotes on that line or above it.") from error
+
+
+def _taken(header: list[str], found: Iterable[tuple[int, list[str]]]) -> _Rows:
+    width = len(header)
+    cells: list[str] = []
+    lines: list[int] = []
+    ragged: dict[int, int] = {}
+    blank = 0
+    for line, row in found:
+        if not any(row):
+            blank += 1
+            continue
+        if len(row) != width:
+            ragged[len(lines)] = len(row)
+        cells.extend(row if len(row) == width else [*row, *[""] * width][:width])
+        lines.append(line)
+    return _Rows(header, cells, lines, ragged, blank)
+
+
+def _plain(cell: str) -> str:
+    return unguarded(cell.strip())
 
 
 @contextmanager
@@ -94,15 +116,14 @@ def _headers(cells: Sequence[str], table: str, name: str) -> Sequence[str]:
     return cells
 
 
-def _ragged(rows: Sequence[_Row], width: int, table: str) -> Iterable[Found]:
-    for position, row in enumerate(rows):
-        if len(row.cells) != width:
-            fault = Fault(
-                table=table,
-                row=f"line {row.line}",
-                column="",
-                value="",
-                rule=f"has {len(row.cells)} cells where the header has {width}",
-                cure="Put a text that holds a comma in double quotes; keep every comma.",
-            )
-            yield Found(position=position, fault=fault)
+def _ragged(rows: _Rows, table: str) -> Iterable[Found]:
+    for position, cells in rows.ragged.items():
+        fault = Fault(
+            table=table,
+            row=f"line {rows.lines[position]}",
+            column="",
+            value="",
+            rule=f"has {cells} cells where the header has {len(rows.header)}",
+            cure="Put a text that holds a comma in double quotes; keep every comma.",
+        )
+        yield Found(position=position, fault=fault)

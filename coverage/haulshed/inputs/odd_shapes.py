@@ -47,7 +47,9 @@ def _odd(table: Table, placed: Geometries, raw: RawTable) -> Iterator[tuple[Mask
 
 def _same(placed: Geometries) -> Mask:
     """Return which geometries stand in more than one row, drawn from whatever corner."""
-    written = pd.Series(shapely.to_wkb(shapely.normalize(placed)), dtype="object")
+    drawn, alike = shapely.get_type_id(placed) > shapely.GeometryType.POINT, placed.copy()
+    alike[drawn] = shapely.normalize(placed[drawn])
+    written = pd.Series(shapely.to_wkb(alike), dtype="object")
     return (written.duplicated(keep=False) & written.notna()).to_numpy()
 
 
