@@ -10,11 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from haulshed.shuttle.kernel import Flags, Floats, Ints
-from haulshed.shuttle.optimum import solve
-from haulshed.shuttle.programme import Jobs, PumperRow, Results, Terms, legs_of_tankers
+from haulshed.shuttle.kernel import Flags, Floats, Ints, compiled_free
+from haulshed.shuttle.optimum import look, solve
+from haulshed.shuttle.programme import USED, Jobs, PumperRow, Results, Terms
 
-#: A site that carries less than this share of the flow is not used, and two flows are the same.
+#: Flows that differ by this share are the same.
 _SAME = 1e-10
 
 _FREE, _IN, _OUT = 0, 1, -1
@@ -54,31 +54,41 @@ def taken(jobs: Jobs, which: Ints) -> Jobs:
 def drafted_gpm(results: Results, drafting: Flags) -> Floats:
     """Return the flow from each drafting site that is used, (J, S); 0 for all other sites."""
     site_gpm = results.class_gpm.sum(axis=1)
-    used = drafting & (site_gpm > _SAME * results.flow_gpm[:, None])
+    used = drafting & (site_gpm > USED * results.flow_gpm[:, None])
     return np.where(used, site_gpm, 0.0)
 
 
-def _alone_gpm(terms: Terms, jobs: Jobs) -> Floats:
+@compiled_free
+def _fill_alone(terms: Terms, jobs: Jobs, drafting: Flags, order: Ints, alone_gpm: Floats) -> None:
+    """Write what each drafting site would give alone; `order`, (n, S), is that of filling."""
+    (tankers, sites), load_gal = terms.fill_min.shape, terms.usable_gal
+    for j in range(jobs.place.size):
+        water, legs_min = terms.water_limit[jobs.place[j]], terms.legs_min[jobs.place[j]]
+        for s in np.flatnonzero(drafting & jobs.allowed[j]):
+            busy = by_tankers = 0.0
+            for k in range(tankers):
+                i = order[k, s]
+                away_min = terms.fill_min[i, s] + legs_min[terms.weight_class[i], s]
+                each_gpm = load_gal[i] / (jobs.unload_min[j, i] + away_min)
+                if each_gpm > 0.0:
+                    free, own = water[s] - busy, each_gpm * (terms.fill_min[i, s] / load_gal[i])
+                    by_tankers += each_gpm * (1.0 if own <= free else max(free, 0.0) / own)
+                    busy += own
+            by_water = water[sites + s]
+            if terms.shared[s] >= 0:
+                by_water = min(by_water, water[2 * sites + terms.shared[s]])
+            alone_gpm[j, s] = min(by_tankers, by_water, jobs.cap_gpm[j])
+
+
+def _alone_gpm(terms: Terms, jobs: Jobs, drafting: Flags) -> Floats:
     """
-    Return what each site would give if it were the only one, (J, S), or a little more.
+    Return what each drafting site would give if it were the only one, (J, S), or a little more.
 
     The tankers that fill fastest fill first, until the positions are taken all of the time.
     """
-    load_gal, fill_min = terms.usable_gal[:, None], terms.fill_min
-    order = np.argsort(fill_min / load_gal, axis=0, kind="stable")
-    trip_min = jobs.unload_min[:, :, None] + fill_min + legs_of_tankers(terms, jobs.place)
-    each_gpm = np.take_along_axis(load_gal / trip_min, order[None], axis=1)
-    filling = np.take_along_axis(fill_min / load_gal, order, axis=0)
-    busy = each_gpm * np.where(np.isfinite(filling), filling, 0.0)
-    sites = terms.shared.size
-    water = terms.water_limit[jobs.place]
-    free = water[:, None, :sites] - (np.cumsum(busy, axis=1) - busy)
-    part = np.clip(free / np.where(busy > 0, busy, 1.0), 0.0, 1.0)
-    shared = np.where(terms.shared >= 0, 2 * sites + terms.shared, 0)
-    source_gpm = np.where(terms.shared >= 0, water[:, shared], np.inf)
-    by_tankers = (each_gpm * part).sum(axis=1)
-    by_water = np.minimum(water[:, sites : 2 * sites], source_gpm)
-    alone_gpm: Floats = np.minimum(np.minimum(by_tankers, by_water), jobs.cap_gpm[:, None])
+    order = np.argsort(terms.fill_min / terms.usable_gal[:, None], axis=0, kind="stable")
+    alone_gpm = np.zeros(jobs.allowed.shape)
+    _fill_alone(terms, jobs, drafting, order, alone_gpm)
     return alone_gpm
 
 
@@ -118,7 +128,7 @@ def branch(
     one that is `enough_gpm` ends the search. All sites that need no pumper are among the sites.
     """
     allowed, best_gpm = jobs.allowed.copy(), above_gpm.copy()
-    alone_gpm = _alone_gpm(terms, jobs)
+    alone_gpm = _alone_gpm(terms, jobs, drafting)
     stacks = [[np.full(drafting.size, _FREE)] for _ in pumpers]
     while live := [j for j, stack in enumerate(stacks) if stack]:
         state = np.array([stacks[j].pop() for j in live])
@@ -139,6 +149,12 @@ def branch(
     return best_gpm, allowed
 
 
+def solve_again(terms: Terms, jobs: Jobs, which: Ints, results: Results) -> None:
+    """Solve some of the jobs, which have changed, and write over their results."""
+    for into, result in zip(results, solve(terms, taken(jobs, which)), strict=True):
+        into[which] = result
+
+
 def _too_many(results: Results, drafting: Flags, pumpers: Ints) -> Ints:
     """Return the jobs whose answer uses more drafting sites than there are engines for."""
     used = (drafted_gpm(results, drafting) > 0).sum(axis=1)
@@ -156,31 +172,38 @@ def best(terms: Terms, jobs: Jobs, drafting: Flags, pumpers: Ints) -> Optima:
     allowed, results = narrowed.allowed.copy(), solve(terms, narrowed)
     which = _too_many(results, drafting, pumpers)
     if which.size:
-        at = taken(narrowed, which)
         _, allowed[which] = branch(
             terms,
-            at,
+            taken(narrowed, which),
             drafting,
             pumpers[which],
             above_gpm=np.full(which.size, -1.0),
             enough_gpm=np.full(which.size, np.inf),
         )
-        branched = solve(terms, at._replace(allowed=allowed[which]))
-        for into, result in zip(results, branched, strict=True):
-            into[which] = result
+        solve_again(terms, narrowed._replace(allowed=allowed), which, results)
     row_binds = (allowed != jobs.allowed).any(axis=1)
     return Optima(
         jobs=jobs._replace(allowed=allowed), results=results, pumpers=pumpers, row_binds=row_binds
     )
 
 
-def reaches(terms: Terms, jobs: Jobs, drafting: Flags, pumpers: Ints, *, flow_gpm: Floats) -> Flags:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reached:
+    """Which jobs reach a flow, and what is known of those that do not."""
+
+    reached: Flags
+    most_gpm: Floats  #: the optimum, or more where it breaks the engines row
+    position_gpm: Floats  #: price of a dump position at `most_gpm`
+
+
+def reaches(
+    terms: Terms, jobs: Jobs, drafting: Flags, pumpers: Ints, *, flow_gpm: Floats
+) -> Reached:
     """Say of every job whether its optimum is at least a flow above 0: what `best` would say."""
     narrowed = _drafting_at_all(jobs, drafting, pumpers)
-    results = solve(terms, narrowed)
-    reached = results.flow_gpm >= flow_gpm
-    which = _too_many(results, drafting, pumpers)
-    which = which[reached[which]]
+    looks = look(terms, narrowed, drafting)
+    reached = looks.flow_gpm >= flow_gpm
+    which = np.flatnonzero(reached & (looks.drafted > np.maximum(pumpers, 0)))
     if which.size:
         least_gpm = flow_gpm[which]
         best_gpm, _ = branch(
@@ -192,4 +215,4 @@ def reaches(terms: Terms, jobs: Jobs, drafting: Flags, pumpers: Ints, *, flow_gp
             enough_gpm=least_gpm,
         )
         reached[which] = best_gpm >= least_gpm
-    return reached
+    return Reached(reached=reached, most_gpm=looks.flow_gpm, position_gpm=looks.position_gpm)

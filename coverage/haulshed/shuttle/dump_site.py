@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from haulshed.shuttle.batch import Batch, Crews
-from haulshed.shuttle.drafting import Optima, best, reaches
-from haulshed.shuttle.kernel import Flags, Floats, Ints
+from haulshed.shuttle.batch import Batch, Crews, alone_gpm
+from haulshed.shuttle.drafting import Optima, Reached, best, reaches
+from haulshed.shuttle.kernel import Floats, Ints
 from haulshed.shuttle.programme import Jobs
 
 #: One engine attacks, one drafts at the dump site.
@@ -14,17 +14,16 @@ ENGINES_BUSY = 2
 _SAME = 1e-9
 
 
-def _positions(batch: Batch, crews: Crews) -> Ints:
-    """Return the tankers that may unload at once: a tanker that stays away brings no tank."""
-    brought = (crews.taking & batch.portable_tank).sum(axis=1)
-    tanks = batch.other_tanks[crews.place] + brought
-    return np.asarray(np.minimum(batch.dump_positions[crews.place], tanks))
+def positions_with(batch: Batch, place: Ints, brought: Ints) -> Ints:
+    """Return the tankers that may unload at once where tankers have brought so many tanks."""
+    return np.asarray(np.minimum(batch.dump_positions[place], batch.other_tanks[place] + brought))
 
 
 def dump_site_jobs(batch: Batch, crews: Crews) -> Jobs:
     """Return the programmes; nobody takes part without two engines, a portable tank and a lay."""
     place = crews.place
-    positions = _positions(batch, crews)
+    brought = (crews.taking & batch.portable_tank).sum(axis=1)  # who stays away brings none
+    positions = positions_with(batch, place, brought)
     ready = (crews.engines >= ENGINES_BUSY) & (positions > 0)
     taking = crews.taking & (ready & (batch.line_gpm[place] > 0))[:, None]
     return Jobs(
@@ -43,7 +42,12 @@ def dump_site_stage(batch: Batch, crews: Crews) -> Optima:
     return best(batch.terms, jobs, batch.drafting, crews.engines - ENGINES_BUSY)
 
 
-def dump_site_holds(batch: Batch, crews: Crews, flow_gpm: Floats) -> Flags:
+def dump_site_alone_gpm(batch: Batch, crews: Crews) -> Floats:
+    """Return what each tanker would carry over its nearest site with nobody in its way, (J, n)."""
+    return alone_gpm(batch, dump_site_jobs(batch, crews), crews.engines - ENGINES_BUSY)
+
+
+def dump_site_holds(batch: Batch, crews: Crews, flow_gpm: Floats) -> Reached:
     """Say whether a dump site carries a flow, which is above 0."""
     pumpers, least_gpm = crews.engines - ENGINES_BUSY, flow_gpm * (1 - _SAME)
     jobs = dump_site_jobs(batch, crews)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from haulshed.shuttle.batch import Batch, Crews
 from haulshed.shuttle.drafting import Optima
 from haulshed.shuttle.dump_site import dump_site_holds, dump_site_stage
+from haulshed.shuttle.fewest import Target, fewest, first_to_arrive
 from haulshed.shuttle.kernel import Flags, Floats, Ints
 from haulshed.shuttle.limits import ENGINES, name_limits, settled_prices, volume_priced
 from haulshed.shuttle.nurse import nurse_holds, nurse_stage
@@ -22,23 +23,6 @@ _WORTH_AN_ENGINE = 0.10
 _SOME_GPM = 1e-3
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Target:
-    """A flow to be held, and the stages that may hold it, by crew."""
-
-    flow_gpm: Floats
-    by_nurse: Flags
-    by_dump_site: Flags
-
-    def at(self, which: Ints) -> "Target":
-        """Return some of the targets."""
-        return Target(
-            flow_gpm=self.flow_gpm[which],
-            by_nurse=self.by_nurse[which],
-            by_dump_site=self.by_dump_site[which],
-        )
-
-
 def everyone(batch: Batch) -> Crews:
     """Return every place with all that count."""
     taking = batch.rank < batch.tank_gal.size
@@ -49,9 +33,9 @@ def _holds(batch: Batch, crews: Crews, target: Target) -> Flags:
     """Say whether a stage that may holds the target."""
     held = target.flow_gpm <= 0
     which = np.flatnonzero(~held & target.by_dump_site)
-    held[which] = dump_site_holds(batch, crews.at(which), target.flow_gpm[which])
+    held[which] = dump_site_holds(batch, crews.at(which), target.flow_gpm[which]).reached
     which = np.flatnonzero(~held & target.by_nurse)
-    held[which] = nurse_holds(batch, crews.at(which), target.flow_gpm[which])
+    held[which] = nurse_holds(batch, crews.at(which), target.flow_gpm[which]).reached
     return held
 
 
@@ -60,38 +44,29 @@ def sustained_gpm(batch: Batch, crews: Crews) -> Floats:
     flow_gpm = dump_site_stage(batch, crews).flow_gpm.copy()
     nursing = np.ones(flow_gpm.size, np.bool_)
     which = np.flatnonzero(flow_gpm > 0)
-    nursing[which] = nurse_holds(batch, crews.at(which), flow_gpm[which])
+    nursing[which] = nurse_holds(batch, crews.at(which), flow_gpm[which]).reached
     which = np.flatnonzero(nursing)
     nurse_gpm = nurse_stage(batch, crews.at(which)).flow_gpm
     flow_gpm[which] = np.maximum(flow_gpm[which], nurse_gpm)
     return flow_gpm
 
 
-def _first(batch: Batch, crews: Crews, count: Ints) -> Crews:
-    """Return the crews with their first tankers to arrive only."""
-    taking = crews.taking & (batch.rank[crews.place] < count[:, None])
-    return Crews(place=crews.place, taking=taking, engines=crews.engines)
-
-
-def fewest(batch: Batch, crews: Crews, target: Target) -> Ints:
-    """Return how many tankers, first to arrive first, hold a target that all of them hold."""
-    low = np.zeros(crews.place.size, np.int64)
-    high: Ints = crews.taking.sum(axis=1)
-    while (which := np.flatnonzero(low < high)).size:
-        middle = (low[which] + high[which]) // 2
-        held = _holds(batch, _first(batch, crews.at(which), middle), target.at(which))
-        high[which] = np.where(held, middle, high[which])
-        low[which] = np.where(held, low[which], middle + 1)
-    return high
-
-
 def relied_on(batch: Batch, crews: Crews, target: Target) -> Flags:
     """Return the fewest tankers, first to arrive first, that hold a target that all hold."""
-    count = crews.taking.sum(axis=1)
-    fewer = _first(batch, crews, count - 1)
-    which = np.flatnonzero(_holds(batch, fewer, target))
-    count[which] = fewest(batch, fewer.at(which), target.at(which))
-    return _first(batch, crews, count).taking
+    return first_to_arrive(batch, crews, fewest(batch, crews, target)).taking
+
+
+def minus_one_gpm(batch: Batch, crews: Crews, target: Target, relied: Flags) -> Floats:
+    """
+    Return what is held with the largest tanker out, of the tankers `relied` on for a target.
+
+    Where it is none of those, they hold the target without it, and all that are left hold no more
+    than it: a tanker more never lowers a flow.
+    """
+    left, flow_gpm = without_largest(batch, crews), target.flow_gpm.copy()
+    which = np.flatnonzero((relied & ~left.taking).any(axis=1))
+    flow_gpm[which] = sustained_gpm(batch, left.at(which))
+    return flow_gpm
 
 
 def without_largest(batch: Batch, crews: Crews) -> Crews:

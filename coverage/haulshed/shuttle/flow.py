@@ -15,10 +15,9 @@ from haulshed.shuttle.fleet import (
     both_stages,
     everyone,
     limits,
+    minus_one_gpm,
     relied_on,
-    sustained_gpm,
     tankers_needed,
-    without_largest,
 )
 from haulshed.shuttle.given import Places, Sites, Tankers
 from haulshed.shuttle.kernel import Flags, Floats, Ints
@@ -125,11 +124,11 @@ def _flows(part: Part) -> Flows:
     answers = both_stages(batch, crews)
     held = answers.larger.results
     flowing = answers.larger.flow_gpm > 0
-    relies_on, minus_one_gpm = np.zeros_like(crews.taking), np.zeros(flowing.size)
+    relies_on, spared_gpm = np.zeros_like(crews.taking), np.zeros(flowing.size)
     which = np.flatnonzero(flowing)
-    at = crews.at(which)
-    minus_one_gpm[which] = sustained_gpm(batch, without_largest(batch, at))
-    relies_on[which] = relied_on(batch, at, answers.target.at(which))
+    at, target = crews.at(which), answers.target.at(which)
+    relies_on[which] = relied_on(batch, at, target)
+    spared_gpm[which] = minus_one_gpm(batch, at, target, relies_on[which])
     site = np.argsort(part.order.sites)
     limit = limits(batch, crews, answers)
     reasons = zero_flow_reasons(
@@ -139,7 +138,7 @@ def _flows(part: Part) -> Flows:
         nurse_gpm=answers.nurse.flow_gpm,
         dump_site_gpm=answers.dump_site.flow_gpm,
         limit=np.where(flowing, limit, reasons),
-        minus_one_gpm=minus_one_gpm,
+        minus_one_gpm=spared_gpm,
         tankers_needed=tankers_needed(batch, crews, answers),
         site_gpm=held.class_gpm.sum(axis=1)[:, site],
         leg_class=held.class_gpm.argmax(axis=1)[:, site].astype(np.int16),

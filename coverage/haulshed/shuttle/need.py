@@ -66,8 +66,8 @@ def _held(part: Part) -> tuple[Floats, Floats]:
     """Return 1 for each place of a part where a stage holds the need: nursing, a dump site."""
     batch, asked, crews = part.batch, *_asked(part.batch)
     needed_gpm = batch.needed_gpm[asked]
-    by_nurse = nurse_holds(batch, crews, needed_gpm)
-    by_dump_site = dump_site_holds(batch, crews, needed_gpm)
+    by_nurse = nurse_holds(batch, crews, needed_gpm).reached
+    by_dump_site = dump_site_holds(batch, crews, needed_gpm).reached
     return _whole(batch, asked, by_nurse), _whole(batch, asked, by_dump_site)
 
 

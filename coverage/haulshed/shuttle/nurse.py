@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from haulshed.shuttle.batch import Batch, Crews, reaching
-from haulshed.shuttle.drafting import Optima, branch, drafted_gpm, reaches
+from haulshed.shuttle.batch import Batch, Crews, alone_gpm, reaching
+from haulshed.shuttle.drafting import Optima, Reached, branch, drafted_gpm, reaches, solve_again
 from haulshed.shuttle.kernel import Flags, Floats, Ints
 from haulshed.shuttle.limits import NURSE_LINE
 from haulshed.shuttle.optimum import solve
@@ -197,12 +197,16 @@ def _within_engines(batch: Batch, crews: Crews, used_gpm: Floats) -> tuple[Float
     return held_gpm, allowed
 
 
+def _with_engines(crews: Crews) -> Crews:
+    """Return the crews, without tankers where there is no engine to attack."""
+    enough = crews.engines >= ENGINES_BUSY
+    return Crews(place=crews.place, taking=crews.taking & enough[:, None], engines=crews.engines)
+
+
 def nurse_stage(batch: Batch, crews: Crews) -> Optima:
     """Return what nursing holds."""
     pumpers = crews.engines - ENGINES_BUSY
-    crews = Crews(
-        place=crews.place, taking=crews.taking & (pumpers >= 0)[:, None], engines=crews.engines
-    )
+    crews = _with_engines(crews)
     everywhere = np.ones((crews.place.size, batch.drafting.size), np.bool_)
     allowed = everywhere & ((pumpers > 0)[:, None] | ~batch.drafting)
     held_gpm = largest_held(batch, crews, allowed)
@@ -217,15 +221,25 @@ def nurse_stage(batch: Batch, crews: Crews) -> Optima:
         held_gpm[which], allowed[which] = _within_engines(batch, at, used_gpm[which])
         able = reaching(batch, crews, allowed)
         jobs = nurse_jobs(batch, able, held_gpm, above=here, allowed=allowed)
-        results = solve(batch.terms, jobs)
+        solve_again(batch.terms, jobs, which, results)
     row_binds = (allowed != everywhere).any(axis=1)
     return Optima(jobs=jobs, results=results, pumpers=pumpers, row_binds=row_binds)
 
 
-def nurse_holds(batch: Batch, crews: Crews, flow_gpm: Floats) -> Flags:
-    """Say whether nursing holds a flow, which is above 0."""
+def _jobs_at(batch: Batch, crews: Crews, flow_gpm: Floats) -> Jobs:
+    """Return the programmes at a flow, over all sites; nobody takes part without an engine."""
     here = np.zeros(flow_gpm.size, np.bool_)
     everywhere = np.ones((crews.place.size, batch.drafting.size), np.bool_)
-    jobs = nurse_jobs(batch, crews, flow_gpm, above=here, allowed=everywhere)
+    return nurse_jobs(batch, _with_engines(crews), flow_gpm, above=here, allowed=everywhere)
+
+
+def nurse_alone_gpm(batch: Batch, crews: Crews, flow_gpm: Floats) -> Floats:
+    """Return what each tanker, nursing a flow, would carry with nobody in its way, (J, n)."""
+    return alone_gpm(batch, _jobs_at(batch, crews, flow_gpm), crews.engines - ENGINES_BUSY)
+
+
+def nurse_holds(batch: Batch, crews: Crews, flow_gpm: Floats) -> Reached:
+    """Say whether nursing holds a flow, which is above 0."""
+    jobs = _jobs_at(batch, crews, flow_gpm)
     pumpers, least_gpm = crews.engines - ENGINES_BUSY, flow_gpm * (1 - _SAME)
-    return (pumpers >= 0) & reaches(batch.terms, jobs, batch.drafting, pumpers, flow_gpm=least_gpm)
+    return reaches(batch.terms, jobs, batch.drafting, pumpers, flow_gpm=least_gpm)

@@ -10,13 +10,15 @@ useful sites; then the prices are put on all the other sites, and those that wou
 
 import numpy as np
 
-from haulshed.shuttle.kernel import Floats, Ints, compiled_free, inner, merged
+from haulshed.shuttle.kernel import Flags, Floats, Ints, compiled_free, inner, merged
 from haulshed.shuttle.programme import (
     CAP_ROW,
     DUMP_ROW,
     GAIN,
     PUMPER_ROW,
+    USED,
     Jobs,
+    Looks,
     Plan,
     Programme,
     PumperRow,
@@ -29,6 +31,7 @@ from haulshed.shuttle.programme import (
     no_results,
     others_gain,
     price,
+    sites_drafted,
 )
 from haulshed.shuttle.rescue import rescued
 from haulshed.shuttle.simplex import SOLVED, Optimum, simplex
@@ -249,6 +252,16 @@ def _solve_all(terms: Terms, jobs: Jobs, row: PumperRow, results: Results) -> No
 
 
 @compiled_free
+def _look_at_all(terms: Terms, jobs: Jobs, row: PumperRow, drafting: Flags, looks: Looks) -> None:
+    """Solve all jobs and write what a look at them tells."""
+    for j in range(jobs.place.size):
+        programme, plan = _solved(terms, jobs, row, j)
+        looks.flow_gpm[j] = plan.flow_gpm
+        looks.drafted[j] = sites_drafted(programme, plan, drafting)
+        looks.position_gpm[j] = plan.price[DUMP_ROW]
+
+
+@compiled_free
 def _carry_over(terms: Terms, jobs: Jobs, results: Results, j: int, each_gpm: Floats) -> None:
     """Write what job `j` carries over all sites, (n, S)."""
     carry(terms, jobs, results, j, (np.arange(each_gpm.shape[1]), each_gpm))
@@ -277,6 +290,20 @@ def solve(terms: Terms, jobs: Jobs, row: PumperRow | None = None) -> Results:
         results.flow_gpm[j], each_gpm, results.price[j] = rescued(terms, jobs, row, int(j))
         _carry_over(terms, jobs, results, int(j), each_gpm)
     return results
+
+
+def look(terms: Terms, jobs: Jobs, drafting: Flags) -> Looks:
+    """Return a look at the optimum of every job, by HiGHS where the simplex gave up."""
+    row, count = no_row(jobs), jobs.place.size
+    looks = Looks(np.zeros(count), np.zeros(count, np.int64), np.zeros(count))
+    _look_at_all(terms, jobs, row, drafting, looks)
+    for j in np.flatnonzero(np.isnan(looks.flow_gpm)):
+        terms.tally[1] += 1
+        flow_gpm, each_gpm, prices = rescued(terms, jobs, row, int(j))
+        used = drafting & (each_gpm.sum(axis=0) > USED * flow_gpm)
+        looks.flow_gpm[j], looks.drafted[j] = flow_gpm, used.sum()
+        looks.position_gpm[j] = prices[DUMP_ROW - PUMPER_ROW]
+    return looks
 
 
 def laid_open(terms: Terms, jobs: Jobs) -> Floats:

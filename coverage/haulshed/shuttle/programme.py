@@ -29,6 +29,8 @@ DUMP_ROW, CAP_ROW, PUMPER_ROW = -3, -2, -1
 
 #: A column that gains by this share or less gains nothing.
 GAIN = 1e-9
+#: A site that carries less than this share of the flow is not used.
+USED = 1e-10
 #: Room for rounding where a quick look decides that a closer one is needed.
 _ROUNDING = 1e-9
 
@@ -94,6 +96,14 @@ def no_results(terms: Terms, count: int) -> Results:
         legs_min=np.full(count, np.nan),
         price=np.zeros((count, tankers + terms.water_limit.shape[1] + 2)),
     )
+
+
+class Looks(NamedTuple):
+    """Optima, J of them, of which no more is asked than whether they reach a flow."""
+
+    flow_gpm: Floats
+    drafted: Ints  #: drafting sites used
+    position_gpm: Floats  #: for one more dump position
 
 
 class Programme(NamedTuple):
@@ -335,6 +345,20 @@ def each_carries(programme: Programme, plan: Plan) -> Floats:
             for s in range(sites):
                 each_gpm[i, s] = plan.carried_gpm[t, s] / programme.limit[t]
     return each_gpm
+
+
+@inner
+def sites_drafted(programme: Programme, plan: Plan, drafting: Flags) -> int:
+    """Return how many sites that need a pumper the plan uses."""
+    kinds, sites = plan.carried_gpm.shape
+    count = 0
+    for s in range(sites):
+        if drafting[programme.site[s]]:
+            site_gpm = 0.0
+            for t in range(kinds):
+                site_gpm += plan.carried_gpm[t, s]
+            count += site_gpm > USED * plan.flow_gpm
+    return count
 
 
 @inner
