@@ -24,7 +24,7 @@ from haulshed.clock.state import (
     Records,
 )
 from haulshed.clock.sure import TO_END, keep_lowest
-from haulshed.shuttle.cores import shared_out
+from haulshed.cores import shared_out
 from haulshed.shuttle.kernel import Flags, Floats, Ints, compiled_free, inner
 
 #: Plays that a core does between two reports of progress.

@@ -13,6 +13,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from haulshed.cores import shared_out
 from haulshed.roads.lines import SAME_M, At, Floats, Ints, Lines, run_distance
 
 #: Boxes within a box.
@@ -21,6 +22,8 @@ BRANCHES = 4
 RUN = 4
 #: Steps of the curve along each axis: as many as two of them fit into one number.
 STEPS = 2**16
+#: Parts of the curve that the cores share out among them.
+PARTS = 16
 
 
 class Tree(NamedTuple):
@@ -152,13 +155,14 @@ def nearest(tree: Tree, points: Floats, *, within_m: float) -> tuple[Ints, Float
     Of lines equally near, to a micrometre, it is the lowest. `points` have the shape (n, 2) [m],
     NaN where there is none.
     """
-    line, distance_m = np.full(len(points), -1), np.full(len(points), np.inf)
+    found = np.full(len(points), -1), np.full(len(points), np.inf)
     if len(tree.boxes):
-        _nearest(tree, points, curve_order(points), within_m, (line, distance_m))
-    return line, distance_m
+        parts = np.array_split(curve_order(points), PARTS)
+        list(shared_out(lambda part: _nearest(tree, points, part, within_m, found), parts))
+    return found
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _nearest(
     tree: Tree, points: Floats, order: Ints, within_m: float, found: tuple[Ints, Floats]
 ) -> None:

@@ -7,6 +7,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from haulshed.cores import shared_out
 from haulshed.roads.elimination import Progress, build_ladder
 from haulshed.roads.network import Network, sense_of
 from haulshed.roads.points import Points
@@ -82,8 +83,9 @@ def legs_from(network: Network, rules: RoadRules, found: SiteReach, access: Poin
 
     32 bytes a site and access point; ask for a slice of the access points where that is too much.
     """
-    loaded_min, loaded_miles = between(network, found.outward, access)
-    empty_min, empty_miles = between(network, found.homeward, access)
+    (loaded_min, loaded_miles), (empty_min, empty_miles) = shared_out(
+        lambda one_way: between(network, one_way, access), (found.outward, found.homeward)
+    )
     loaded_min += rules.leg_fixed_min
     empty_min += rules.leg_fixed_min
     return Legs(
@@ -215,7 +217,7 @@ class _Ends(NamedTuple):
 _CostAndMiles = tuple[NDArray[np.float64], NDArray[np.float64]]
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _enter(
     on_road: NDArray[np.bool_], ends: _Ends, to_junction: _CostAndMiles, there: _CostAndMiles
 ) -> None:

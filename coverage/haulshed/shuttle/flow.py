@@ -7,9 +7,9 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from haulshed.cores import shared_out
 from haulshed.scenario.operation import Operation
 from haulshed.shuttle.batch import Batch, Order, batch_of, order_of
-from haulshed.shuttle.cores import shared_out
 from haulshed.shuttle.dump_site import dump_site_stage
 from haulshed.shuttle.fleet import (
     both_stages,
