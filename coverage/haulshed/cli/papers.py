@@ -120,6 +120,11 @@ def sheet(  # noqa: PLR0913 — one argument an option is how click works
     help="Folder of a comparison to take in. Default: compare in the district's folder.",
 )
 @click.option(
+    "--plan",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder of a choice to take in. Default: choose in the district's folder.",
+)
+@click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
     help="Folder for the outputs. Default: out in the district's folder.",
@@ -133,6 +138,7 @@ def report(  # noqa: PLR0913 — one argument an option is how click works
     *,
     district: Path,
     compared: Path | None,
+    plan: Path | None,
     out: Path | None,
     scenario: str | None,
     set_aside: bool,
@@ -145,6 +151,7 @@ def report(  # noqa: PLR0913 — one argument an option is how click works
         reported = pipeline.report(
             district,
             compared=compared,
+            plan=plan,
             out=out,
             scenario=scenario,
             set_aside=set_aside,

@@ -1,42 +1,14 @@
 """What an earlier comparison found, read for the report."""
 
-import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
-from pydantic import BaseModel, ConfigDict, ValidationError
-
-from haulshed.errors import InputError
-from haulshed.inputs.text_file import read_text
+from haulshed.inputs.earlier_outputs import Figures, Summary, read_earlier
 from haulshed.options.told import OptionTold
 
-_SUMMARY_FILE, _RUN_FILE = "summary.json", "run.json"
 
-
-class _Lift(BaseModel):
-    model_config = ConfigDict(frozen=True)
-
-    parcels: int
-    people: float
-
-
-class _Option(BaseModel):
-    model_config = ConfigDict(frozen=True)
-
-    title: str
-    capital: float
-    cost_a_year: float
-    lifted: _Lift
-    lost: _Lift
-    notes: tuple[str, ...] = ()
-
-
-class _Summary(BaseModel):
-    model_config = ConfigDict(frozen=True)
-
-    scenario: str
-    options: tuple[_Option, ...]
+class _Summary(Summary):
+    options: tuple[Figures, ...]
 
 
 def read_comparison(
@@ -53,28 +25,11 @@ def read_comparison(
     InputError
         If the files are there and cannot be read.
     """
-    if not (folder / _SUMMARY_FILE).is_file() or not (folder / _RUN_FILE).is_file():
-        return (), False
-    try:
-        record: Any = json.loads(read_text(folder / _RUN_FILE, _RUN_FILE))
-        summary = _Summary.model_validate_json(read_text(folder / _SUMMARY_FILE, _SUMMARY_FILE))
-        then = dict(record["input_sha256"])
-    except (ValidationError, ValueError, KeyError, TypeError) as error:
-        msg = f"{folder} holds no comparison that can be read. Run haulshed compare again."
-        raise InputError(msg) from error
-    same = all(then.get(name) == sha256 for name, sha256 in input_sha256.items())
-    if not same or summary.scenario != scenario_name:
-        return (), True
-    told = tuple(
-        OptionTold(
-            title=option.title,
-            capital=option.capital,
-            cost_a_year=option.cost_a_year,
-            lifted=option.lifted.parcels,
-            people=option.lifted.people,
-            lost=option.lost.parcels,
-            notes=option.notes,
-        )
-        for option in summary.options
+    summary, out_of_date = read_earlier(
+        folder,
+        _Summary,
+        command="compare",
+        input_sha256=input_sha256,
+        scenario_name=scenario_name,
     )
-    return told, False
+    return [] if summary is None else [one.told() for one in summary.options], out_of_date

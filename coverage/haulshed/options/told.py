@@ -1,12 +1,12 @@
-"""What a comparison tells of an option to those who only read it."""
+"""What a comparison and a choice tell to those who only read them."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-#: What is said of a comparison that is of other inputs or of another scenario.
-OUT_OF_DATE = (
-    "The comparison that was found is of other inputs or of another scenario and is left out. Run"
-    " haulshed compare again."
-)
+from haulshed.options.choose import Step
+from haulshed.options.limits import Limits
+from haulshed.options.objective import Objective
+from haulshed.options.robust import Trial
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,3 +20,16 @@ class OptionTold:
     people: float  #: people there, where known
     lost: int  #: properties held without it and not with it
     notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanTold:
+    """The best plan of a choice: all of it as one option, and its ladder."""
+
+    whole: OptionTold | None  #: None: nothing within the limits brings anything
+    objective: Objective
+    limits: Limits
+    ladder: Sequence[Step]
+    most: float | None  #: no plan gains more; None: not proved
+    proof: str  #: what that rests on
+    trials: Sequence[Trial]  #: under other conditions; none: not tried

@@ -6,12 +6,10 @@ from pathlib import Path
 from haulshed.case import CAUTION
 from haulshed.options.choose import Choice, PlanFound
 from haulshed.options.compare import Comparison
-from haulshed.options.limits import Money
-from haulshed.options.objective import Objective
 from haulshed.options.robust import Robustness
 from haulshed.options.sensitivity import Assumption, Turned
+from haulshed.outputs.choice_words import GAINS, how_good, limits_words, score_words
 from haulshed.outputs.compare_screen import money, way_lines
-from haulshed.outputs.ladder_curve import GAINS
 from haulshed.outputs.wording import Wording
 from haulshed.units import System
 
@@ -29,7 +27,7 @@ def choice_text(
 ) -> str:
     """Return the choice for a terminal."""
     lines = [
-        f"{comparison.base.inputs.name}: the best plan {_limits(choice)}",
+        f"{comparison.base.inputs.name}: the best plan {limits_words(choice.limits)}",
         f"  among {choice.considered:,} options; best is most {GAINS[choice.objective]}",
         "",
     ]
@@ -48,45 +46,21 @@ def choice_text(
     return "\n".join([*lines, "", *textwrap.wrap(CAUTION, _WIDTH), "", f"Map: {map_file}"])
 
 
-def _limits(choice: Choice) -> str:
-    limits = choice.limits
-    parts = []
-    if limits.budget is not None:
-        what = "a year, all in" if limits.money is Money.YEARLY else "of capital"
-        parts.append(f"for {money(limits.budget)} {what}")
-    if limits.count is not None:
-        parts.append(f"of {limits.count} options at most")
-    return " and ".join(parts) or "without a limit"
-
-
 def _ladder_lines(choice: Choice) -> list[str]:
     lines = [f"  {'':3}{'capital':>11}{'a year':>10}{'gain':>12}{'so far':>12}  next best buy"]
     for number, step in enumerate(choice.ladder, start=1):
         so_far = step.score - choice.score_before
         lines.append(
             f"  {number:<3}{money(step.capital):>11}{money(step.cost_a_year):>10}"
-            f"{_score(step.gain, choice):>12}{_score(so_far, choice):>12}  {step.title}"
+            f"{score_words(step.gain, choice.objective):>12}"
+            f"{score_words(so_far, choice.objective):>12}  {step.title}"
         )
     return lines
 
 
-def _score(value: float, choice: Choice) -> str:
-    return f"{value:,.2f}" if choice.objective is Objective.EQUITY else f"{value:,.0f}"
-
-
 def _proof(choice: Choice) -> str:
-    if choice.gap is None:
-        return f"How good: {choice.proof}."
-    most = (choice.bound or 0.0) - choice.score_before
-    within = (
-        "nothing within the limits does better"
-        if choice.gap <= _NOTHING
-        else f"at most {_score(most, choice)} could be gained, so it is within {choice.gap:.0%}"
-    )
-    return f"How good: {within}. Proof: {choice.proof}."
-
-
-_NOTHING = 1e-6
+    most = None if choice.bound is None else choice.bound - choice.score_before
+    return how_good(choice.plans[0].gain, most, choice.proof, choice.objective)
 
 
 def _runner_up_lines(choice: Choice, comparison: Comparison) -> list[str]:
@@ -101,8 +75,8 @@ def _runner_up_lines(choice: Choice, comparison: Comparison) -> list[str]:
 
 def _plan(plan: PlanFound, choice: Choice) -> str:
     return (
-        f"{' + '.join(plan.names)}: gain {_score(plan.gain, choice)}, {money(plan.capital)} once,"
-        f" {money(plan.cost_a_year)} a year"
+        f"{' + '.join(plan.names)}: gain {score_words(plan.gain, choice.objective)},"
+        f" {money(plan.capital)} once, {money(plan.cost_a_year)} a year"
     )
 
 

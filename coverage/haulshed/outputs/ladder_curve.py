@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from haulshed.options.choose import Choice, Step
 from haulshed.options.limits import Money
-from haulshed.options.objective import Objective
+from haulshed.outputs.choice_words import GAINS
 from haulshed.outputs.svg import line, page, text
 
 _WIDTH_PX, _PLOT_PX = 900, 300
@@ -13,15 +13,6 @@ _LEFT_PX, _RIGHT_PX = 74, 26
 _ROW_PX = 18
 _TICKS = 4
 _PALE = "#d5cdd2"
-
-#: What the height of the curve is.
-GAINS = {
-    Objective.PARCELS: "parcels lifted to their needed flow",
-    Objective.PEOPLE: "people on parcels lifted to their needed flow",
-    Objective.VALUE: "assessed value lifted to its needed flow",
-    Objective.GPM: "gpm of the needs no longer missing",
-    Objective.EQUITY: "sum of squared missing shares removed",
-}
 
 
 def ladder_curve(choice: Choice, district: str) -> str:

@@ -1,5 +1,6 @@
 """The board report: its words and figures, read back out of the PDF and the HTML."""
 
+import json
 import re
 import shutil
 import subprocess
@@ -20,7 +21,11 @@ from haulshed.assess.areas import NOBODY
 from haulshed.assess.findings import Finding, Findings, Weight
 from haulshed.case import CAUTION, Provenance, Result
 from haulshed.cli import main
-from haulshed.options.told import OptionTold
+from haulshed.options.choose import Step
+from haulshed.options.limits import Limits
+from haulshed.options.objective import Objective
+from haulshed.options.robust import Trial
+from haulshed.options.told import OptionTold, PlanTold
 from haulshed.outputs.report.areas import by_area
 from haulshed.outputs.report.blocks import BREAK, Report, Table
 from haulshed.outputs.report.content import board_report
@@ -49,11 +54,17 @@ def told(
     provenance: Provenance,
     *,
     options: tuple[OptionTold, ...] = (),
+    plan: PlanTold | None = None,
     units: System = System.US,
 ) -> Told:
     findings = Findings(district="Larkmoor", tables={}, findings=(TROUBLE,), notes=())
     return Told(
-        result=result, provenance=provenance, findings=findings, options=options, units=units
+        result=result,
+        provenance=provenance,
+        findings=findings,
+        options=options,
+        plan=plan,
+        units=units,
     )
 
 
@@ -204,6 +215,39 @@ def test_options_compared_stand_on_the_first_page_and_in_a_table(
     assert squeezed("Dry hydrant at the mill costs least for each property lifted (1,500") in first
     assert squeezed("A tanker lifts most (9, 400,000 once)") in first
     assert squeezed("verify the depth") in words
+
+
+def test_the_best_plan_stands_on_the_first_page_and_with_its_ladder(
+    result: Result, provenance: Provenance
+) -> None:
+    whole = OptionTold(
+        title="Best plan", capital=69_000, cost_a_year=7100, lifted=11, people=31, lost=2, notes=()
+    )
+    hydrant = Step(
+        option="mill", title="Dry hydrant at the mill", capital=9000, cost_a_year=1100, gain=7,
+        score=17, parcels=7,
+    )  # fmt: skip
+    cistern = Step(
+        option="ridge", title="Cistern on the ridge", capital=69_000, cost_a_year=7100, gain=5,
+        score=22, parcels=12,
+    )  # fmt: skip
+    plan = PlanTold(
+        whole=whole, objective=Objective.PARCELS, limits=Limits(budget=70_000, count=2),
+        ladder=(hydrant, cistern), most=15, proof="a covering programme",
+        trials=(Trial(name="winter", score_before=3, gain=4, best_gain=6, best=()),),
+    )  # fmt: skip
+    pages = pages_of(board_report(told(result, provenance, plan=plan)))
+    first, words = squeezed(pages[0]), squeezed(" ".join(pages))
+    assert squeezed("best plan for 70,000 of capital and of 2 options at most: Dry") in first
+    assert squeezed("It lifts 11 properties to their needed flow, for 69,000 once") in first
+    assert squeezed("No options were compared") not in words
+    for said in (
+        "2 Cistern on the ridge 69,000 7,100 5 12",
+        "11 properties, 31 people known there; 2 are no longer held",
+        "at most 15 could be gained, so it is within 20%. Proof: a covering programme",
+        "winter 4 6",
+    ):
+        assert squeezed(said) in words, said
 
 
 NAMES = [RIGHT_TO_LEFT, LONG, NO_SPACE, HOSTILE, "Ærøskøbing", "A"]
@@ -397,3 +441,41 @@ def test_a_comparison_is_taken_in_while_it_is_of_the_same_inputs(
     html = (folder / "out" / "report.html").read_text(encoding="utf-8")
     assert "A third tanker" not in html
     assert "is of other inputs or of another scenario" in html
+
+
+def test_a_plan_is_taken_in_while_it_is_of_the_same_inputs(
+    tiny_district: Callable[..., Path],
+) -> None:
+    folder = tiny_district()
+    (folder / "options.toml").write_text(OPTIONS, encoding="utf-8")
+    haulshed("choose", folder, "--count", "1", "--objective", "gpm")
+    found = json.loads((folder / "choose" / "summary.json").read_text(encoding="utf-8"))
+    printed = " ".join(haulshed("report", folder).split())
+    lifted = found["plans"][0]["full_model"]["lifted"]["parcels"]
+    assert "The best plan of 1 option at most: A third tanker. It lifts" in printed
+    assert f"It lifts {lifted:,} properties to their needed flow, for 300,000 once" in printed
+    record = json.loads((folder / "out" / "report.json").read_text(encoding="utf-8"))
+    assert record["plan"] == ["A third tanker"]
+    with (folder / "stations.csv").open("a", encoding="utf-8") as file:
+        file.write("\n")
+    assert "is left out. Run haulshed choose again" in " ".join(haulshed("report", folder).split())
+
+
+def test_that_no_plan_helps_is_said(result: Result, provenance: Provenance) -> None:
+    plan = PlanTold(
+        whole=None, objective=Objective.PEOPLE, limits=Limits(budget=10), ladder=(), most=None,
+        proof="", trials=(),
+    )  # fmt: skip
+    (first, *_) = pages_of(board_report(told(result, provenance, plan=plan)))
+    said = "No plan for 10 of capital adds people on parcels lifted to their needed flow."
+    assert squeezed(said) in squeezed(first)
+
+
+def test_a_plan_that_cannot_be_read_says_what_to_run(tiny_district: Callable[..., Path]) -> None:
+    folder = tiny_district()
+    (folder / "choose").mkdir()
+    (folder / "choose" / "run.json").write_text("{}", encoding="utf-8")
+    (folder / "choose" / "summary.json").write_text("{}", encoding="utf-8")
+    done = CliRunner().invoke(main, ["report", str(folder)])
+    assert done.exit_code == 1
+    assert "holds nothing of haulshed choose that can be read. Run it again." in done.stderr

@@ -8,13 +8,12 @@ from haulshed.outputs.report.areas import HELD, by_area
 from haulshed.outputs.report.basis import assumptions_told, defaulted_told, method_told, origin_told
 from haulshed.outputs.report.blocks import Block, Heading, Paragraph, Picture, Report, Table
 from haulshed.outputs.report.charts import answer_bar
+from haulshed.outputs.report.options import options_told, what_it_takes
 from haulshed.outputs.report.told import Told, percent
 from haulshed.outputs.report.where import (
     areas_told,
-    best_option,
     causes_told,
     maps,
-    options_told,
     supply_told,
 )
 from haulshed.outputs.wording import (
@@ -116,7 +115,7 @@ def _where_and_why(told: Told) -> Iterator[Block]:
         numbers=frozenset((1,)),
         empty="Nothing: every property can be supplied.",
     )
-    yield Paragraph(text=best_option(told))
+    yield from (Paragraph(text=words) for words in what_it_takes(told))
 
 
 _BY = {

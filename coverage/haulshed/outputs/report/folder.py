@@ -30,5 +30,6 @@ def write_report(told: Told, out: Path, *, progress: Progress) -> None:
         (folder / HTML_FILE).write_text(report_html(report), encoding="utf-8")
         progress(f"typesetting {PDF_FILE}")
         (folder / PDF_FILE).write_bytes(report_pdf(report))
-        options = {"options_compared": [option.title for option in told.options]}
-        write_record(told.provenance, folder / RECORD_FILE, told.units, more=options)
+        plan = [step.title for step in told.plan.ladder] if told.plan else []
+        more = {"options_compared": [option.title for option in told.options], "plan": plan}
+        write_record(told.provenance, folder / RECORD_FILE, told.units, more=more)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from haulshed.assess.findings import Findings
 from haulshed.case import Provenance, Result
-from haulshed.options.told import OptionTold
+from haulshed.options.told import OptionTold, PlanTold
 from haulshed.outputs.report.areas import NOT_HELD
 from haulshed.outputs.report.charts import DRAWN
 from haulshed.units import System
@@ -23,7 +23,8 @@ class Told:
     findings: Findings
     options: Sequence[OptionTold]  #: of a comparison, if one was made of the same inputs
     units: System
-    out_of_date: bool = False  #: a comparison was found that is not of these inputs
+    plan: PlanTold | None = None  #: of a choice, if one was made of the same inputs
+    out_of_date: tuple[str, ...] = ()  #: commands whose outputs are not of these inputs
 
     @property
     def counts(self) -> Mapping[str, int]:

@@ -1,4 +1,4 @@
-"""Where and why not, what options would bring, and what the district has."""
+"""Where and why not, and what the district has."""
 
 from collections.abc import Iterator
 
@@ -6,7 +6,6 @@ import numpy as np
 import pandas as pd
 
 from haulshed.case import Result
-from haulshed.options.told import OUT_OF_DATE
 from haulshed.outputs.report.areas import HELD, NOT_HELD, by_area, by_own_areas
 from haulshed.outputs.report.blocks import Block, Heading, Paragraph, Picture, Table
 from haulshed.outputs.report.charts import DRAWN, cause_bars, held_curve
@@ -23,27 +22,6 @@ from haulshed.outputs.wording import (
 from haulshed.tables.answers import LimitedBy, Verdict
 from haulshed.tables.fill_sites import SiteKind
 from haulshed.units import UNITS, factor_between
-
-
-def best_option(told: Told) -> str:
-    """Return what the options compared would bring, in a sentence or two."""
-    lifted = [option for option in told.options if option.lifted > 0]
-    if told.out_of_date:
-        return OUT_OF_DATE
-    if not told.options:
-        return (
-            "No options were compared. Write them into options.toml and run haulshed compare; what"
-            " each would lift and cost then stands here."
-        )
-    if not lifted:
-        return f"Of {len(told.options)} options compared none lifts a property to its needed flow."
-    best = min(lifted, key=lambda option: option.capital / option.lifted)
-    most = max(lifted, key=lambda option: option.lifted)
-    return (
-        f"Of {len(told.options)} options compared, {best.title} costs least for each property"
-        f" lifted ({best.capital / best.lifted:,.0f} once, {best.lifted:,} lifted);"
-        f" {most.title} lifts most ({most.lifted:,}, {most.capital:,.0f} once)."
-    )
 
 
 def maps(told: Told) -> Iterator[Block]:
@@ -158,45 +136,6 @@ def _held_and_needed(told: Told) -> Iterator[Block]:
         ),
         caption="Share of properties at which hauled water holds a flow, and that need it.",
     )
-
-
-def options_told(told: Told) -> Iterator[Block]:
-    """Yield the options compared, with their cost."""
-    yield Heading(text="Options and their cost", level=2)
-    if not told.options:
-        yield Paragraph(text=best_option(told))
-        return
-    yield Paragraph(
-        text="Each option alone against the district as it is; costs are those of the options file,"
-        " in its currency."
-    )
-    yield Table(
-        header=[
-            "Option",
-            "Once",
-            "A year",
-            "Lifted",
-            "People",
-            "No longer held",
-            "Once, each lifted",
-        ],
-        rows=[
-            [
-                option.title,
-                f"{option.capital:,.0f}",
-                f"{option.cost_a_year:,.0f}",
-                f"{option.lifted:,}",
-                f"{option.people:,.0f}",
-                f"{option.lost:,}",
-                f"{option.capital / option.lifted:,.0f}" if option.lifted else "",
-            ]
-            for option in told.options
-        ],
-        numbers=frozenset(range(1, 7)),
-    )
-    notes = [[option.title, note] for option in told.options for note in option.notes]
-    if notes:
-        yield Table(header=["Option", "Note"], rows=notes)
 
 
 def supply_told(told: Told) -> Iterator[Block]:
