@@ -1,7 +1,9 @@
 """The explanation as a reader with a pencil takes it: only the printed text is used here."""
 
+import math
 import re
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -74,7 +76,7 @@ def test_the_answer_comes_first_and_the_caution_last(texts: dict[tuple[str, str]
     for (verdict, limit), text in texts.items():
         head, *rest = text.splitlines()
         assert re.fullmatch(rf"Parcel \S+: {verdict}", head)
-        assert f"  limited by: {limit}" in rest
+        assert f"  hauled water limited by: {limit}" in rest
         assert " ".join(text.split("\n\n")[-1].split()) == CAUTION
 
 
@@ -192,3 +194,51 @@ def test_the_flows_are_those_of_the_whole_run(
                 flow_gpm = figures(part[0].rsplit(":", 1)[1])[0]
                 whole_run = nurse if title == "Nurse operation" else dump_site
                 assert flow_gpm == pytest.approx(whole_run, abs=0.11)
+
+
+def pump_share(net_psi: float) -> float:
+    """Rating points of a fire pump: 100 % at 150, 70 % at 200, 50 % at 250 psi (from memory)."""
+    return float(np.interp(net_psi, [150.0, 200.0, 250.0], [1.0, 0.7, 0.5]))
+
+
+def test_a_hose_line_can_be_followed(texts: dict[tuple[str, str], str]) -> None:
+    hoses = [part for text in texts.values() for part in hose_parts(text)]
+    assert hoses
+    for head, laid, sizes, loss, left, alone, pump, carried, site in hoses:
+        from_site, road, lay, all_ft = figures(laid)
+        assert all_ft == pytest.approx(from_site + road + lay, abs=2)
+        # Loss = C (Q/100)² (L/100); C of 5-in hose is 0.08, of 4-in 0.2 (training slides, see
+        # haulshed.hydraulics.hose).
+        told = re.findall(r"([\d.]+) × ([\d,]+) ft of ([\d.]+) in", sizes)
+        assert all(float(c) == {"5": 0.08, "4": 0.2}[size] for c, _, size in told)
+        feet = [float(one.replace(",", "")) for _, one, _ in told]
+        assert sum(feet) == pytest.approx(all_ft, abs=2)
+        _, loss_psi, rise_ft, rise_psi = figures(loss)
+        by_hand = sum(float(c) * 25 * ft / 100 for (c, _, _), ft in zip(told, feet, strict=True))
+        assert loss_psi == pytest.approx(by_hand, abs=0.2)
+        assert rise_psi == pytest.approx(0.434 * rise_ft, abs=0.3)
+        *parts, left_psi = figures(left)
+        assert left_psi == pytest.approx(parts[0] - parts[1] - parts[2] - rise_psi, abs=0.05)
+        by_line = figures(alone)[-1]
+        assert by_line == pytest.approx(500 * math.sqrt(left_psi / loss_psi), rel=0.005)
+        rated_gpm, (together, *lift) = figures(pump)[0], figures(carried)
+        net_psi = parts[0] - left_psi + loss_psi * (together / 500) ** 2
+        gives = rated_gpm * pump_share(net_psi + sum(lift))
+        assert together == pytest.approx(min(by_line, gives), rel=0.01)
+        flow = figures(head)[-1]
+        assert flow == pytest.approx(min(together, *figures(site)), abs=0.1)
+
+
+def hose_parts(text: str) -> list[list[str]]:
+    return [part for title, part in sections(text).items() if title.startswith("Hose line")]
+
+
+def test_a_tanker_that_counts_hauls_or_has_a_reason(texts: dict[tuple[str, str], str]) -> None:
+    for text in texts.values():
+        come = sections(text)["Who comes"][2:]
+        tankers = {line.split()[0] for line in come if line.split()[1] == "tanker"}
+        counted = {line.split()[0] for line in come if line.split()[5] == "yes"} & tankers
+        for _, part in stage_parts(text):
+            if any("round trip = " in line for line in part):
+                said = " ".join(part)
+                assert all(unit in said for unit in counted), part[0]

@@ -10,6 +10,7 @@ from haulshed.assess.changes import Change, changes
 from haulshed.assess.chosen import only
 from haulshed.assess.clocked import clocked
 from haulshed.assess.detours import Detour, Drive, detours
+from haulshed.assess.hose_told import HoseTold, hose_told
 from haulshed.assess.model import work_out
 from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
 from haulshed.assess.stage_told import StageTold, stage_told
@@ -112,6 +113,7 @@ class Explanation:
     sites: tuple[SiteTold, ...]
     detours: tuple[Detour, ...]  #: what posted limits cost
     line: LineTold
+    hose: HoseTold | None  #: the hose line that serves it; None: none
     stages: tuple[StageTold, ...]  #: nurse and dump-site stage, over each duration
     changes: tuple[Change, ...]
 
@@ -146,6 +148,7 @@ def explain_parcel(inputs: Inputs, parcel_id: str, *, progress: Progress) -> Exp
         sites=_sites(working),
         detours=around,
         line=_line(working),
+        hose=hose_told(working, 0),
         stages=tuple(
             told
             for over_min in sorted(durations_min, reverse=True)

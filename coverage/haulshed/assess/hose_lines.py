@@ -11,7 +11,7 @@ from haulshed.assess.incidents import Incidents
 from haulshed.assess.rises import rises_between
 from haulshed.assess.shuttle_case import sites_of
 from haulshed.hydraulics.line_point import line_point
-from haulshed.hydraulics.supply_hose import supply_hose
+from haulshed.hydraulics.supply_hose import SupplyHose, supply_hose
 from haulshed.roads.travel import road_feet
 from haulshed.units import M_PER_FT
 
@@ -37,6 +37,10 @@ class LaidLines:
     parcel: NDArray[np.int64]
     site: NDArray[np.int64]
     road_ft: NDArray[np.float64]
+    rise_ft: NDArray[np.float64]  #: from the ground at the site to that at the structure
+    loss_psi_per_gpm2: NDArray[np.float64]
+    pump_gpm: NDArray[np.float64]  #: rated, the largest of the counted engines
+    suction_psi: NDArray[np.float64]  #: net pressure that lifting the water takes
     carried_gpm: NDArray[np.float64]  #: by pump and line
 
 
@@ -64,17 +68,27 @@ def laid_lines(ground: Ground, there: Incidents) -> LaidLines:
     possible = np.isfinite(road_ft) & (there.engines >= takes[:, None])
     site, parcel = np.nonzero(possible & ground.site_serves[:, None])
     laid_ft = road_ft + ground.site_points.off_road_m[:, None] / M_PER_FT
+    hose = _hose(ground, there, parcel, laid_ft[site, parcel])
+    pump_gpm, rise_ft = _largest_pump(ground, there)[parcel], _rise(ground, there, site, parcel)
+    suction_psi = np.where(suction, supply_line.suction_psi, 0.0)[site]
+    point = line_point(
+        hose.loss_psi_per_gpm2, pump_gpm, supply_line, rise_ft=rise_ft, suction_psi=suction_psi
+    )
     return LaidLines(
         parcel=parcel,
         site=site,
         road_ft=road_ft[site, parcel],
-        carried_gpm=_carried(ground, there, site, parcel, laid_ft[site, parcel]),
+        rise_ft=rise_ft,
+        loss_psi_per_gpm2=hose.loss_psi_per_gpm2,
+        pump_gpm=pump_gpm,
+        suction_psi=suction_psi,
+        carried_gpm=point.flow_gpm,
     )
 
 
 def flowing(ground: Ground, laid: LaidLines, duration_min: NDArray[np.float64]) -> HoseLines:
     """Return what flows over `duration_min` [min], shape (P,), in step with the lines laid."""
-    rate_gpm, volume_gpm = _given(ground, laid.site, duration_min[laid.parcel])
+    rate_gpm, volume_gpm = given_gpm(ground, laid.site, duration_min[laid.parcel])
     steady_gpm = np.minimum(laid.carried_gpm, rate_gpm)
     return HoseLines(
         site=laid.site,
@@ -84,34 +98,43 @@ def flowing(ground: Ground, laid: LaidLines, duration_min: NDArray[np.float64]) 
     )
 
 
-def _carried(
+def _hose(
     ground: Ground,
     there: Incidents,
-    site: NDArray[np.int64],
     parcel: NDArray[np.int64],
     laid_ft: NDArray[np.float64],
-) -> NDArray[np.float64]:
-    """Return what pump and line carry for each pair of site and parcel [gpm]."""
-    units, line = ground.assignment, ground.inputs.scenario.supply_line
-    engines = there.counted[:, units.is_engine]
-    hose = supply_hose(
+) -> SupplyHose:
+    """Return the hose of each line: from the site to the access point, then along the lay."""
+    return supply_hose(
         there.lay_ft[parcel] + laid_ft,
-        engines[parcel],
-        units.numbers("supply_hose_ft")[units.is_engine],
-        units.numbers("supply_hose_in")[units.is_engine],
+        there.counted[:, ground.assignment.is_engine][parcel],
+        *hose_on_engines(ground),
     )
-    pumps_gpm = np.where(engines, units.numbers("pump_gpm")[units.is_engine], 0.0)
-    pump_gpm = pumps_gpm.max(axis=1, initial=0.0)[parcel]
+
+
+def hose_on_engines(ground: Ground) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the feet of supply hose on each engine, and its diameter [in]."""
+    units = ground.assignment
+    feet, inches = units.numbers("supply_hose_ft"), units.numbers("supply_hose_in")
+    return feet[units.is_engine], inches[units.is_engine]
+
+
+def _largest_pump(ground: Ground, there: Incidents) -> NDArray[np.float64]:
+    """Return the rated pump of the largest counted engine at each parcel [gpm]."""
+    units = ground.assignment
+    counted, pump_gpm = there.counted[:, units.is_engine], units.numbers("pump_gpm")
+    largest = np.where(counted, pump_gpm[units.is_engine], 0.0).max(axis=1, initial=0.0)
+    return np.asarray(largest)
+
+
+def _rise(
+    ground: Ground, there: Incidents, site: NDArray[np.int64], parcel: NDArray[np.int64]
+) -> NDArray[np.float64]:
     places = shapely.get_coordinates(np.asarray(ground.inputs.fill_sites.geometry, dtype=object))
-    rise_ft = rises_between(ground.inputs, places[site], there.rises.end_xy[parcel]).rise_ft
-    loss, drafts_psi = hose.loss_psi_per_gpm2, line.suction_psi
-    by_hydrant = line_point(loss, pump_gpm, line, rise_ft=rise_ft, suction_psi=0.0)
-    drafted = line_point(loss, pump_gpm, line, rise_ft=rise_ft, suction_psi=drafts_psi)
-    suction = ground.sites["needs_pumper"].to_numpy(dtype=bool)[site]
-    return np.where(suction, drafted.flow_gpm, by_hydrant.flow_gpm)
+    return rises_between(ground.inputs, places[site], there.rises.end_xy[parcel]).rise_ft
 
 
-def _given(
+def given_gpm(
     ground: Ground, site: NDArray[np.int64], duration_min: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return what each site gives by its rate, and by its volume over each duration [gpm]."""

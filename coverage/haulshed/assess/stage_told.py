@@ -31,6 +31,14 @@ class Trip:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Idle:
+    """A tanker that counts and has no part in the flow."""
+
+    unit_id: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LimitTold:
     """One limit and how full it is."""
 
@@ -51,6 +59,7 @@ class StageTold:
     flow_gpm: float
     unloading: str  #: how a tanker's time at the incident was found
     trips: tuple[Trip, ...]
+    idle: tuple[Idle, ...]
     limits: tuple[LimitTold, ...]
     owed_gpm: dict[str, float]  #: the flow by the groups that it is owed to
 
@@ -65,6 +74,7 @@ def stage_told(
         flow_gpm=solved.flow_gpm,
         unloading=_unloading(ground.inputs.scenario.operation, solved),
         trips=_trips(ground, there, tankers, solved),
+        idle=_idle(ground, there, solved),
         limits=tuple(_limit(ground, row) for row in solved.rows),
         owed_gpm={str(group): gpm for group, gpm in solved.owed_gpm.items()},
     )
@@ -106,6 +116,24 @@ def _trips(
         )
         for i, s in pairs.tolist()
     )
+
+
+def _idle(ground: Ground, there: Incidents, solved: Solution) -> tuple[Idle, ...]:
+    units = ground.assignment
+    unit_ids = units.units["unit_id"].to_numpy()[units.is_tanker]
+    works = (solved.share > _NO_SHARE).any(axis=1)
+    idle = np.flatnonzero(there.counted[0, units.is_tanker] & ~works)
+    off_gpm = there.pump_off.flow_gpm[0]
+
+    def why(row: int) -> str:
+        if not np.isfinite(solved.round_trip_min[row]).any():
+            if solved.stage is Stage.NURSE and off_gpm[row] < solved.flow_gpm:
+                rate = f"pumps off {off_gpm[row]:,.0f} gpm, less than the flow"
+                return rate if off_gpm[row] > 0 else "no pump, or no lay to pump into"
+            return "no way to a fill site, or nothing to unload with"
+        return "the others carry all that can be carried"
+
+    return tuple(Idle(unit_id=str(unit_ids[row]), why=why(row)) for row in idle.tolist())
 
 
 def _limit(ground: Ground, row: Row) -> LimitTold:

@@ -31,7 +31,7 @@ def line_point(
     line: SupplyLine,
     *,
     rise_ft: ArrayLike,
-    suction_psi: float,
+    suction_psi: ArrayLike,
 ) -> LinePoint:
     r"""
     Return the most that a pump moves through a supply line, at any allowed pressure.
@@ -55,7 +55,7 @@ def line_point(
         From the line's start to its end [ft], of a shape that broadcasts with the loss.
     suction_psi
         Net pressure that lifting the water takes [psi]: the scenario's when drafting, 0 from a tank
-        or a hydrant.
+        or a hydrant; of a shape that broadcasts with the loss.
 
     Returns
     -------
@@ -75,7 +75,7 @@ def line_point(
     fixed_psi = line.residual_psi + line.appliance_psi + PSI_PER_FT * np.asarray(rise_ft, float)
     by_line = np.maximum(positive_root(loss, 0.0, line.discharge_psi - fixed_psi), 0.0)
     at_rating_psi = np.where(rated > 0, loss, 0.0) * rated**2
-    share = share_through_line(at_rating_psi, fixed_psi + suction_psi)
+    share = share_through_line(at_rating_psi, fixed_psi + np.asarray(suction_psi, float))
     by_pump = rated * np.minimum(share, 1.0)
     pump_alone = (by_line > by_pump) & ((share > 1) | (by_pump == 0))
     return LinePoint(

@@ -19,6 +19,15 @@ class SupplyHose:
     reaches: NDArray[np.bool_]  #: that hose is as long as the lay
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsedHose:
+    """The hose of one supply line a parcel, unit by unit, the hose that loses least first."""
+
+    diameter_in: NDArray[np.float64]  #: (units with hose,)
+    used_ft: NDArray[np.float64]  #: (parcels, units with hose)
+    carried_ft: NDArray[np.float64]  #: hose on the counted units together [ft]
+
+
 def supply_hose(
     lay_ft: NDArray[np.float64],
     counted: NDArray[np.bool_],
@@ -60,15 +69,34 @@ def supply_hose(
     >>> float(line.loss_psi_per_gpm2[0].round(12) * 1000**2)  # 10 times 8 psi, 2 times 80 psi
     240.0
     """
-    carries = np.flatnonzero(hose_ft > 0)
-    coefficient = coefficient_for(hose_in[carries])
-    order = np.argsort(coefficient, kind="stable")
-    coefficient, laid_from = coefficient[order], carries[order]
-    there_ft = np.where(counted[:, laid_from], hose_ft[laid_from], 0.0)
-    before_ft = np.cumsum(there_ft, axis=1) - there_ft
-    used_ft = np.clip(lay_ft[:, None] - before_ft, 0.0, there_ft)
-    carried_ft = there_ft.sum(axis=1)
-    loss = loss_psi_per_gpm2(coefficient, used_ft).sum(axis=1)
+    used = used_hose(lay_ft, counted, hose_ft, hose_in)
+    carried_ft = used.carried_ft
+    loss = loss_psi_per_gpm2(coefficient_for(used.diameter_in), used.used_ft).sum(axis=1)
     loss[lay_ft > carried_ft] = np.inf
     loss[np.isnan(lay_ft)] = np.nan
     return SupplyHose(loss_psi_per_gpm2=loss, carried_ft=carried_ft, reaches=lay_ft <= carried_ft)
+
+
+def used_hose(
+    lay_ft: NDArray[np.float64],
+    counted: NDArray[np.bool_],
+    hose_ft: NDArray[np.float64],
+    hose_in: NDArray[np.float64],
+) -> UsedHose:
+    """
+    Return what of each unit's hose is laid, as :func:`supply_hose` lays it.
+
+    Raises
+    ------
+    InputError
+        If a hose has a diameter with no friction coefficient.
+    """
+    carries = np.flatnonzero(hose_ft > 0)
+    order = carries[np.argsort(coefficient_for(hose_in[carries]), kind="stable")]
+    there_ft = np.where(counted[:, order], hose_ft[order], 0.0)
+    before_ft = np.cumsum(there_ft, axis=1) - there_ft
+    return UsedHose(
+        diameter_in=hose_in[order],
+        used_ft=np.clip(lay_ft[:, None] - before_ft, 0.0, there_ft),
+        carried_ft=there_ft.sum(axis=1),
+    )

@@ -9,6 +9,8 @@ from haulshed.assess.explain import Explanation, LegsTold, SiteTold, UnitTold
 from haulshed.assess.stage_told import LimitTold, StageTold, Trip
 from haulshed.case import CAUTION
 from haulshed.hydraulics.line_point import PSI_PER_FT
+from haulshed.outputs.delivery_text import delivery_text
+from haulshed.outputs.hose_text import hose_text
 from haulshed.scenario import Operation, Scenario
 from haulshed.shuttle import Stage
 from haulshed.tables.answers import RiseSource
@@ -34,12 +36,17 @@ def explanation_text(told: Explanation) -> str:
         _line(told),
         _fill_sites(told),
         *([_posted_limits(told.detours)] if told.detours else []),
+        *([list(hose_text(told.hose, _scenario(told).supply_line))] if told.hose else []),
         *_stages(told),
         _changes(told),
     )
     numbered = [[f"{number}. {head}", *rest] for number, (head, *rest) in enumerate(steps, 1)]
     parts = (_answer(told), *numbered, textwrap.wrap(CAUTION, _WIDTH))
     return "\n\n".join("\n".join(part) for part in parts)
+
+
+def _scenario(told: Explanation) -> Scenario:
+    return Scenario.model_validate(told.scenario)
 
 
 def _answer(told: Explanation) -> list[str]:
@@ -52,7 +59,7 @@ def _answer(told: Explanation) -> list[str]:
             f" dump site {_figure(row['dump_site_gpm'], 1)} gpm;"
             f" sustained {_figure(row['sustained_gpm'], 1)} gpm"
         ),
-        f"  limited by: {row['limited_by']}",
+        f"  hauled water limited by: {row['limited_by']}",
     ]
     if row["hose_site_id"] is not None:
         lines.append(
@@ -78,7 +85,7 @@ def _need(told: Explanation) -> list[str]:
                 f" = {volume_ft3:,.0f} ft³; / occupancy hazard {need.occupancy_hazard}"
                 f" × construction class {need.construction_class:g}{exposed}"
             ),
-            "   at least 2,000 gal, 3,000 with an exposure; then the delivery table",
+            *_prose(delivery_text()),
         ]
     if row["building_columns"] is not None:
         lines += _prose(f"by the footprints of buildings: {row['building_columns']}")
@@ -141,7 +148,7 @@ def _rise(told: Explanation) -> list[str]:
     levels = ", ".join(f"{name} {level:,.0f} ft" for name, level in ends if level is not None)
     known = f"ground levels: {levels}" if levels else "no ground level known"
     source = "" if line.rise_source == RiseSource.DEM else "; the scenario's rise"
-    supply_line = Scenario.model_validate(told.scenario).supply_line
+    supply_line = _scenario(told).supply_line
     shut_psi = supply_line.discharge_psi - PSI_PER_FT * line.rise_ft
     lines = _prose(
         f"rises {line.rise_ft:,.0f} ft: {PSI_PER_FT * line.rise_ft:+,.1f} psi ({known}{source})"
@@ -268,6 +275,7 @@ def _engines(told: Explanation, stage: StageTold) -> list[str]:
 def _workings(told: Explanation, stage: StageTold) -> list[str]:
     owed = sorted(stage.owed_gpm.items(), key=lambda pair: -pair[1])
     groups = ", ".join(f"{group} {_figure(gpm, 1)}" for group, gpm in owed if gpm > 0)
+    idle = "; ".join(f"{one.unit_id}: {one.why}" for one in stage.idle)
     driving_min = sum(trip.share * trip.legs_min for trip in stage.trips)
     all_min = sum(trip.share * trip.round_trip_min for trip in stage.trips)
     return [
@@ -277,6 +285,7 @@ def _workings(told: Explanation, stage: StageTold) -> list[str]:
             ("unit", "site", "load gal", "fill", "legs", "unload", "trip", "share", "gpm"),
             [_trip_row(trip) for trip in stage.trips],
         ),
+        *(_prose(f"in time and not in it: {idle}") if idle else ()),
         *_first_trip(told, stage.trips[0], Stage(stage.stage)),
         "   limits that are priced: more of them is more flow; price × limit adds up to the flow",
         *_columns(
@@ -290,7 +299,7 @@ def _workings(told: Explanation, stage: StageTold) -> list[str]:
 
 def _first_trip(told: Explanation, trip: Trip, stage: Stage) -> list[str]:
     """Write one trip out, so that the other lines can be followed in the same way."""
-    operation = Scenario.model_validate(told.scenario).operation
+    operation = _scenario(told).operation
     site = next(site for site in told.sites if site.site_id == trip.site_id)
     loaded, empty = _figure(trip.loaded_min, 2), _figure(trip.empty_min, 2)
     tank_gal = trip.usable_gal / (1 - operation.loss_share)
