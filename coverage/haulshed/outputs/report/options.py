@@ -134,18 +134,22 @@ def _step_by_step(plan: PlanTold, whole: OptionTold) -> Iterator[Block]:
         f" {lost}. {how_good(gain, plan.most, plan.proof, plan.objective)}"
     )
     if plan.trials:
-        yield Paragraph(text="Under other conditions, the plan's gain and that of the best there:")
-        yield Table(
-            header=["Condition", "This plan", "Best plan there"],
-            rows=[
-                [
-                    trial.name,
-                    score_words(trial.gain, plan.objective),
-                    score_words(trial.best_gain, plan.objective),
-                ]
-                for trial in plan.trials
-            ],
-            numbers=frozenset((1, 2)),
-        )
+        yield from _under_other_conditions(plan)
     if whole.notes:
         yield Table(header=["Note"], rows=[[note] for note in whole.notes])
+
+
+def _under_other_conditions(plan: PlanTold) -> Iterator[Block]:
+    yield Paragraph(text="Under other conditions, the plan's gain and that of the best there:")
+    yield Table(
+        header=["Condition", "This plan", "Best plan there"],
+        rows=[
+            [
+                trial.name,
+                score_words(trial.gain, plan.objective),
+                score_words(trial.best_gain, plan.objective),
+            ]
+            for trial in plan.trials
+        ],
+        numbers=frozenset((1, 2)),
+    )
