@@ -11,6 +11,7 @@ from haulshed.assess.build_up import BuildUp, SourceLevel
 from haulshed.case import CAUTION
 from haulshed.clock.story import Story, Supply
 from haulshed.outputs.palette import INK, SLANTED
+from haulshed.outputs.whole_file import MADE_BY
 from haulshed.outputs.wording import Wording, minute
 from haulshed.units import System
 
@@ -63,6 +64,7 @@ def build_up_svg(played: BuildUp, *, system: System) -> str:
         (
             f'{head} font-family="sans-serif" fill="{INK}" role="img" aria-label="{title}">',
             f"<title>{title}</title>",
+            f"<!-- {MADE_BY} -->",
             _HATCH,
             f'<rect {size} fill="#ffffff"/>',
             f'<text x="{_LEFT:.0f}" y="26" font-size="16" font-weight="bold">{title}</text>',

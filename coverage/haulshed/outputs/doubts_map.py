@@ -25,6 +25,7 @@ from haulshed.outputs.map_page import (
     finished,
 )
 from haulshed.outputs.palette import INK
+from haulshed.outputs.whole_file import MADE_BY
 
 _SCRIPTS = ("map_unpack.js", "doubts_map.js")
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -45,7 +46,7 @@ def doubts_html(findings: Findings, inputs: Inputs) -> str:
     page = OfflineMap(tiles=None)
     figure = cast("folium.Figure", page.get_root())
     figure.title = escape(f"{inputs.name}: doubtful places")
-    figure.header.add_child(Html(OFFLINE + assets(_SCRIPTS)))
+    figure.header.add_child(Html(f"<!-- {MADE_BY} -->{OFFLINE}{assets(_SCRIPTS)}"))
     figure.html.add_child(Html(_header(inputs, doubtful)))
     page.add_child(data("doubts", _drawn(doubtful, inputs)))
     page.add_child(AfterMap(_panel(doubtful) + f"<footer>{escape(CAUTION)}</footer>"))

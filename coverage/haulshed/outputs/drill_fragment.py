@@ -8,6 +8,7 @@ from haulshed.case import CAUTION
 from haulshed.crosscheck.calibrate import Drill
 from haulshed.crosscheck.drill_rows import Row
 from haulshed.outputs.drill_page import interval_text
+from haulshed.outputs.whole_file import MADE_BY
 from haulshed.scenario import Scenario
 
 #: Name of the scenario.
@@ -24,7 +25,7 @@ _RATES = {"fill rate": "fill_gpm", "dump rate": "dump_gpm"}
 def fragment_toml(drill: Drill, scenario: Scenario) -> str:
     """Return the fragment; `scenario` is what was assumed, whose speeds it scales."""
     lines = [
-        f"# Measured by a drill of {drill.lasted_min:,.0f} min: {', '.join(drill.units)}.",
+        f"# {MADE_BY} from a drill of {drill.lasted_min:,.0f} min: {', '.join(drill.units)}.",
         "# Paste it at the end of district.toml and run with --scenario drill.",
         *(f"# {line}" for line in textwrap.wrap(CAUTION, _WIDTH)),
         "",

@@ -9,6 +9,7 @@ from haulshed.case import Inputs, Progress
 from haulshed.errors import InputError
 from haulshed.inputs.district import read_district
 from haulshed.outputs.sheet.files import EACH_FOLDER, PDF_SUFFIX, Printed, write_sheets
+from haulshed.outputs.whole_file import refuse_file
 from haulshed.pipeline.record import as_json_text, provenance, quiet
 from haulshed.units import System
 
@@ -85,6 +86,8 @@ def sheet(  # noqa: PLR0913 — one argument an option
     if each and out is not None and out.suffix.lower() == PDF_SUFFIX:
         msg = f"--each needs a folder to write to, and --out {out} is one file."
         raise InputError(msg)
+    if out is not None and out.suffix.lower() == PDF_SUFFIX:
+        refuse_file(out)
     read = read_district(
         district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
     )

@@ -11,7 +11,7 @@ from haulshed.inputs.district import read_district
 from haulshed.inputs.drill_log import Known, read_drill_log
 from haulshed.outputs.drill_fragment import fragment_toml
 from haulshed.outputs.drill_page import drill_text
-from haulshed.outputs.whole_file import write_whole
+from haulshed.outputs.whole_file import refuse_file, write_whole
 from haulshed.pipeline.record import as_json_text, quiet
 from haulshed.scenario import Scenario
 
@@ -69,6 +69,8 @@ def drill(  # noqa: PLR0913 — one argument an option
     HaulshedError
         If an input is at fault or the fragment cannot be written.
     """
+    if out is not None:
+        refuse_file(out)
     if district is None:
         if parcel is not None or scenario is not None:
             msg = "A parcel and a scenario are a district's. Name it too, with --district."

@@ -11,7 +11,7 @@ from haulshed.inputs.district import read_district
 from haulshed.outputs.build_up_chart import build_up_svg
 from haulshed.outputs.build_up_words import build_up_text
 from haulshed.outputs.explanation import explanation_text
-from haulshed.outputs.whole_file import write_whole
+from haulshed.outputs.whole_file import refuse_file, write_whole
 from haulshed.pipeline.record import as_json_text, quiet
 from haulshed.units import System
 
@@ -75,6 +75,8 @@ def explain(  # noqa: PLR0913 — one argument an option
     if out is not None and out.suffix.lower() != _PICTURE:
         msg = f"--out {out}: the picture is an SVG. Give it a name that ends in {_PICTURE}."
         raise OutputError(msg)
+    if out is not None:
+        refuse_file(out)
     read = read_district(
         district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
     )

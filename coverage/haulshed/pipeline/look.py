@@ -10,7 +10,7 @@ from haulshed.errors import Fault, OutputError, TableError
 from haulshed.inputs.district import District, read_district
 from haulshed.outputs.doubts_map import doubts_html
 from haulshed.outputs.screen import findings_text
-from haulshed.outputs.whole_file import write_whole
+from haulshed.outputs.whole_file import refuse_file, write_whole
 from haulshed.pipeline.record import as_json_text, quiet
 
 _MAP_SUFFIXES = (".html", ".htm")
@@ -59,6 +59,8 @@ def check(
     if map_file is not None and map_file.suffix.lower() not in _MAP_SUFFIXES:
         msg = f"--map {map_file}: the map is a web page. Give it a name that ends in .html."
         raise OutputError(msg)
+    if map_file is not None:
+        refuse_file(map_file)
 
     def read(*, without_faulty: bool) -> District:
         return read_district(

@@ -7,6 +7,7 @@ from pathlib import Path
 from haulshed.case import CAUTION
 from haulshed.outputs.sheet.content import SheetWords
 from haulshed.outputs.typeset import typeset
+from haulshed.outputs.whole_file import MADE_BY
 
 _TEMPLATE = Path(__file__).parent / "sheet.typ"
 
@@ -41,5 +42,5 @@ def sheets_pdf(pages: Sequence[Page], style: Style) -> bytes:
         pictures[maps["overview"]] = page.overview
         pictures[maps["entrance_map"]] = page.entrance_map
         told.append(asdict(page.words) | maps)
-    shared = {"caution": CAUTION, "sheets": told} | asdict(style)
+    shared = {"caution": CAUTION, "made_by": MADE_BY, "sheets": told} | asdict(style)
     return typeset(_TEMPLATE, shared, pictures=pictures, made=style.made)
