@@ -52,6 +52,7 @@ class District:
     scenario_name: str
     rejected: Sequence[Fault]  #: why rows were set aside; one row may have several faults
     rejected_rows: pd.DataFrame  #: the rows set aside, as ``rejected.csv`` has them
+    files: tuple[Path, ...]  #: that were read, ``district.toml`` among them
     input_sha256: Mapping[str, str]  #: file, as ``district.toml`` names it → hash
 
 
@@ -106,6 +107,7 @@ def read_district(
         scenario_name=scenario_name,
         rejected=kept.faults,
         rejected_rows=kept.rejected,
+        files=(toml, *(file.path for file in files.values())),
         input_sha256={**hashes(toml, files.values()), **_downloaded(files, roads)},
     )
 

@@ -24,3 +24,8 @@ def larkmoor() -> Path:
             return place / "larkmoor"
     msg = "The demo district is not in this installation. Install haulshed again from its wheel."
     raise InputError(msg)
+
+
+def in_package(folder: Path) -> bool:
+    """Say whether a folder lies in the installed package, which is nobody's to write to."""
+    return folder.resolve().is_relative_to(_PACKAGE.resolve())

@@ -81,7 +81,8 @@ def write_outputs(  # noqa: PLR0913 — one argument an output's property
     Raises
     ------
     OutputError
-        If `out` holds what no run of ours wrote, or cannot be written. What was there stays.
+        If `out` holds inputs or what no run of ours wrote, or cannot be written. What was there
+        stays.
     """
     with written_whole(out, _NAMES) as folder:
         progress("writing the tables and drawing the map")
@@ -107,7 +108,8 @@ def written_whole(out: Path, names: frozenset[str]) -> Iterator[Path]:
     Raises
     ------
     OutputError
-        If `out` holds what no run of ours wrote, or cannot be written. What was there stays.
+        If `out` holds inputs or what no run of ours wrote, or cannot be written. What was there
+        stays.
     """
     try:
         with replaced_whole(out.resolve(), names) as folder:

@@ -2,15 +2,22 @@
 
 import json
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from filelock import FileLock, Timeout
 
 from haulshed.errors import OutputError
+from haulshed.outputs.whole_file import is_ours
 
 RUN_FILE = "run.json"
+
+#: How files end in which a user says what a run is to be of.
+_SETTINGS = ".toml"
+
+#: How the records of runs end.
+_RECORD = ".json"
 
 #: Entries of a folder that a message names.
 _NAMED = 5
@@ -32,7 +39,7 @@ def replaced_whole(out: Path, names: frozenset[str]) -> Iterator[Path]:
     Raises
     ------
     OutputError
-        If `out` holds what no run of ours wrote, or another run is writing it.
+        If :func:`refuse_folder` has it so, or another run is writing it.
     OSError
         If a folder cannot be made or moved.
     """
@@ -43,7 +50,8 @@ def replaced_whole(out: Path, names: frozenset[str]) -> Iterator[Path]:
 def _replaced_whole(out: Path, names: frozenset[str]) -> Iterator[Path]:
     fresh, before = out.with_name(f".{out.name}.unfinished"), out.with_name(f".{out.name}.before")
     _mend(out, fresh, before)
-    _refuse_what_is_not_ours(out)
+    refuse_folder(out)
+    _refuse_foreign(out, names)
     fresh.mkdir(parents=True)
     try:
         yield fresh
@@ -62,7 +70,8 @@ def _alone(out: Path) -> Iterator[None]:
     still waits for the file of the first.
     """
     out.parent.mkdir(parents=True, exist_ok=True)
-    lock = FileLock(out.with_name(f".{out.name}.lock"))
+    file = out.with_name(f".{out.name}.lock")
+    lock = FileLock(file)
     try:
         lock.acquire(blocking=False)
     except Timeout as taken:
@@ -70,6 +79,8 @@ def _alone(out: Path) -> Iterator[None]:
             f"Another run is writing to {out} just now. Let it end, or give another place with"
             " --out."
         )
+        if not file.exists():  # then no other run has it: nothing can be made there
+            msg = f"Nothing can be written in {out.parent}. Give another place with --out."
         raise OutputError(msg) from taken
     try:
         yield
@@ -85,11 +96,36 @@ def _mend(out: Path, fresh: Path, before: Path) -> None:
             shutil.rmtree(left)
 
 
-def _refuse_what_is_not_ours(out: Path) -> None:
+def refuse_folder(out: Path, *, inputs: Iterable[Path] = ()) -> None:
+    """
+    Raise unless outputs may stand in `out`: it is free, or a folder of outputs of ours.
+
+    Parameters
+    ----------
+    out
+        The folder.
+    inputs
+        Files that the run reads.
+
+    Raises
+    ------
+    OutputError
+        If it is a file, holds what no run of ours wrote, or inputs: a TOML file, which a user
+        writes, or one of `inputs`, however deep.
+    """
     if out.exists() and not out.is_dir():
         msg = f"{out} is a file. Give another place with --out."
         raise OutputError(msg)
-    if out.is_dir() and any(out.iterdir()) and not any(map(_is_ours, out.glob("*.json"))):
+    there = sorted(out.iterdir()) if out.is_dir() else []
+    written = [one for one in there if one.suffix.lower() == _SETTINGS and not is_ours(one)]
+    read = [one for one in inputs if out.resolve() in one.resolve().parents]
+    if written or read:
+        msg = (
+            f"{out} holds {(written + read)[0].name}: it is a folder of inputs, and no output"
+            " ever goes among them. Give another place with --out."
+        )
+        raise OutputError(msg)
+    if there and not any(map(_is_record, out.glob(f"*{_RECORD}"))):
         msg = (
             f"{out} holds files, and no record of haulshed, such as {RUN_FILE}, is among them: it"
             " may be somebody else's. Give another place with --out, or empty it."
@@ -97,7 +133,20 @@ def _refuse_what_is_not_ours(out: Path) -> None:
         raise OutputError(msg)
 
 
-def _is_ours(run_file: Path) -> bool:
+def _refuse_foreign(out: Path, names: frozenset[str]) -> None:
+    """Raise if a file that is to be replaced has no record of ours beside it that goes with it."""
+    there = sorted(name for name in names if (out / name).exists())
+    records = sorted(name for name in names if name.endswith(_RECORD))
+    if there and not any(_is_record(out / name) for name in records if name in there):
+        msg = (
+            f"{out} holds {there[0]}, and no {' or '.join(records)} of the command that would have"
+            " written it: it may be somebody else's. Give another place with --out, or move it"
+            " away."
+        )
+        raise OutputError(msg)
+
+
+def _is_record(run_file: Path) -> bool:
     try:
         record = json.loads(run_file.read_text(encoding="utf-8"))
     except (IsADirectoryError, ValueError):

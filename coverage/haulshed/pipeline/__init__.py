@@ -30,6 +30,7 @@ from haulshed.pipeline.explain import Played, Told, explain
 from haulshed.pipeline.look import Check, check
 from haulshed.pipeline.make import Made, new
 from haulshed.pipeline.options import Chosen, Compared, choose, compare
+from haulshed.pipeline.place import folder_for
 from haulshed.pipeline.rating import Prepared, evidence
 from haulshed.pipeline.record import as_json_text, faults_json, provenance, quiet
 from haulshed.units import System
@@ -168,7 +169,7 @@ def run(  # noqa: PLR0913 — one argument an option
         district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
     )
     wanted = Wanted(units=units or read.units, base_map=base_map, workbook=workbook)
-    folder = out or read.folder / "out"
+    folder = folder_for(read, out)
     with play_cache(cache or default_cache_dir(), read.folder, progress) as memory:
         return _written(read, folder, wanted, set_aside=set_aside, memory=memory, progress=progress)
 
@@ -210,7 +211,7 @@ def run_again(
     refuse_changed(record.input_sha256, read.input_sha256, record_name=again.name)
     read = replace(read, scenario_name=record.scenario_name)
     wanted = Wanted(units=record.units, base_map=record.base_map, workbook=record.workbook)
-    folder = out or read.folder / "out"
+    folder = folder_for(read, out)
     # All is worked out anew: what is remembered would confirm itself.
     nothing, aside = NoMemory(), record.set_aside
     done = _written(read, folder, wanted, set_aside=aside, memory=nothing, progress=progress)

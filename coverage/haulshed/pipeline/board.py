@@ -13,6 +13,7 @@ from haulshed.outputs.report.folder import HTML_FILE, PDF_FILE, write_report
 from haulshed.outputs.report.options import what_it_takes
 from haulshed.outputs.report.told import Told
 from haulshed.outputs.screen import report_text
+from haulshed.pipeline.place import folder_for
 from haulshed.pipeline.record import as_json_text, provenance, quiet
 from haulshed.units import System
 
@@ -75,6 +76,7 @@ def report(  # noqa: PLR0913 — one argument an option
     read = read_district(
         district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
     )
+    folder = folder_for(read, out)
     options, old_options = read_comparison(
         compared or read.folder / _COMPARE_FOLDER,
         input_sha256=read.input_sha256,
@@ -94,6 +96,5 @@ def report(  # noqa: PLR0913 — one argument an option
         out_of_date=("compare",) * old_options + ("choose",) * old_plan,
         units=units or read.units,
     )
-    folder = out or read.folder / "out"
     write_report(told, folder, progress=progress)
     return Reported(told=told, out=folder)

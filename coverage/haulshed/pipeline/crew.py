@@ -10,6 +10,7 @@ from haulshed.errors import InputError
 from haulshed.inputs.district import read_district
 from haulshed.outputs.sheet.files import EACH_FOLDER, PDF_SUFFIX, Printed, write_sheets
 from haulshed.outputs.whole_file import refuse_file
+from haulshed.pipeline.place import folder_for
 from haulshed.pipeline.record import as_json_text, provenance, quiet
 from haulshed.units import System
 
@@ -83,27 +84,29 @@ def sheet(  # noqa: PLR0913 — one argument an option
     HaulshedError
         If the input is at fault, there is no such property, or the files cannot be written.
     """
-    if each and out is not None and out.suffix.lower() == PDF_SUFFIX:
-        msg = f"--each needs a folder to write to, and --out {out} is one file."
+    file = out if out is not None and out.suffix.lower() == PDF_SUFFIX else None
+    if each and file is not None:
+        msg = f"--each needs a folder to write to, and --out {file} is one file."
         raise InputError(msg)
-    if out is not None and out.suffix.lower() == PDF_SUFFIX:
-        refuse_file(out)
+    if file is not None:
+        refuse_file(file)
     read = read_district(
         district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
     )
+    place = file or folder_for(read, out)
     ids = _ids(read.inputs, chosen, progress)
     if not ids:
         return SheetsWritten(sheets=(), file=None, each=False)
     told = sheets(read.inputs, ids, progress=progress)
-    file = write_sheets(
+    written = write_sheets(
         told,
         read.inputs,
         provenance(read),
-        out or read.folder / "out",
+        place,
         printed=Printed(units=units or read.units, phone=phone, each=each),
         progress=progress,
     )
-    return SheetsWritten(sheets=told, file=file, each=each)
+    return SheetsWritten(sheets=told, file=written, each=each)
 
 
 def _ids(inputs: Inputs, chosen: Properties, progress: Progress) -> list[str]:

@@ -56,11 +56,8 @@ def check(
     HaulshedError
         If there is no district to look at, or its roads cannot be read, or the map not written.
     """
-    if map_file is not None and map_file.suffix.lower() not in _MAP_SUFFIXES:
-        msg = f"--map {map_file}: the map is a web page. Give it a name that ends in .html."
-        raise OutputError(msg)
     if map_file is not None:
-        refuse_file(map_file)
+        _refuse_map_file(map_file)
 
     def read(*, without_faulty: bool) -> District:
         return read_district(
@@ -89,3 +86,10 @@ def check(
         rejected=0 if wrong else len(found.rejected_rows),
         map_file=map_file,
     )
+
+
+def _refuse_map_file(map_file: Path) -> None:
+    if map_file.suffix.lower() not in _MAP_SUFFIXES:
+        msg = f"--map {map_file}: the map is a web page. Give it a name that ends in .html."
+        raise OutputError(msg)
+    refuse_file(map_file)

@@ -24,6 +24,7 @@ from haulshed.outputs.choose_screen import choice_text
 from haulshed.outputs.compare_folder import summary, write_comparison
 from haulshed.outputs.compare_screen import comparison_text
 from haulshed.outputs.folder import MAP_FILE
+from haulshed.pipeline.place import folder_for
 from haulshed.pipeline.record import as_json_text, provenance, quiet
 from haulshed.units import System
 
@@ -88,11 +89,11 @@ def compare(  # noqa: PLR0913 — one argument an option
         district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
     )
     file = options or read.folder / OPTIONS_FILE
+    folder = folder_for(read, out, "compare", further=[file])
     book, _ = read_options(file, read.inputs)
     names = option or tuple(one.name for one in book.options)
     wanted = [book.together(name.split("+")) for name in names]
     comparison = compared(read.inputs, wanted, discount_rate=book.discount_rate, progress=progress)
-    folder = out or read.folder / "compare"
     write_comparison(
         comparison,
         provenance(read, {file.name: file}),
@@ -190,6 +191,7 @@ def choose(  # noqa: PLR0913 — one argument an option
         raise InputError(msg)
     reading = _Reading(district=district, set_aside=set_aside, cache=cache, progress=progress)
     read = reading.under(scenario)
+    folder = folder_for(read, out, "choose", further=[reading.options_file(options)])
     book, weighed = reading.options(options, read.inputs, candidates=candidates)
     limits = Limits(budget=budget, money=budget_of, count=count, discount_rate=book.discount_rate)
     choice = chosen(read.inputs, weighed, objective=objective, limits=limits, progress=progress)
@@ -198,7 +200,7 @@ def choose(  # noqa: PLR0913 — one argument an option
         comparison=_plans_compared(choice, read, progress),
         robustness=reading.tried(choice, weighed, read) if robust else None,
         assumptions=sensitivity(read.inputs, progress=progress) if robust else (),
-        out=out or read.folder / "choose",
+        out=folder,
         units=units or read.units,
     )
     record = provenance(read, reading.options_files(options))

@@ -10,6 +10,7 @@ from haulshed.inputs.district import read_district
 from haulshed.inputs.rating_rules import DEFAULT_RULES, read_rules
 from haulshed.outputs.evidence_folder import BOOK_FILE, TABLE_FILE, write_evidence
 from haulshed.outputs.screen import evidence_text
+from haulshed.pipeline.place import folder_for
 from haulshed.pipeline.record import as_json_text, provenance, quiet
 from haulshed.units import System
 
@@ -63,7 +64,8 @@ def evidence(  # noqa: PLR0913 — one argument an option
     read = read_district(
         district, scenario=scenario, set_aside=set_aside, cache_dir=cache, progress=progress
     )
+    own_rules = [Path(rules)] if Path(rules).is_file() else []
+    folder = folder_for(read, out, further=own_rules)
     found = assembled(read.inputs, schedule, progress=progress)
-    folder = out or read.folder / "out"
     write_evidence(found, provenance(read), folder, units=units or read.units, progress=progress)
     return Prepared(evidence=found, out=folder)
