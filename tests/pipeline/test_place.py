@@ -1,5 +1,6 @@
 """Outputs go among no inputs, over no file of somebody else's, and not into haulshed itself."""
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -106,3 +107,19 @@ def test_a_place_where_nothing_can_be_made(ran: Path) -> None:
     assert done.exit_code == 1
     assert "Another run" not in done.stderr
     assert "Nothing can be written in /proc" in done.stderr
+
+
+def test_a_run_is_repeated_where_its_record_lies(ran: Path) -> None:
+    winter = ran.parent / "winter"
+    assert haulshed("run", ran, "--scenario", "winter", "--out", winter).exit_code == 0
+    base, before = contents(ran / "out"), contents(winter)
+    done = haulshed("run", "--again", winter / "run.json")
+    assert done.exit_code == 0, done.output
+    assert str(winter / "map.html") in done.stdout
+    assert contents(ran / "out") == base
+    record = json.loads((winter / "run.json").read_bytes())
+    assert record["scenario_name"] == "winter"
+    after = contents(winter)
+    assert {n: b for n, b in after.items() if n != "run.json"} == {
+        n: b for n, b in before.items() if n != "run.json"
+    }

@@ -28,13 +28,14 @@ from haulshed.region import Asked, Region, names_several, one_alone, run_region
     "--again",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="RUN.JSON",
-    help="Repeat the run of this record, with its scenario, and say whether it is the same.",
+    help="Repeat the run of this record, with its scenario, in the record's folder or --out, and"
+    " say whether it is the same.",
 )
 @click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
     help="Folder for the outputs; of several districts, with a folder each. Default: out in the"
-    " district's folder.",
+    " district's folder; with --again, the record's.",
 )
 @click.option("--open", "open_", is_flag=True, help="Open the map in the browser.")
 @SCENARIO

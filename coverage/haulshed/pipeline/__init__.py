@@ -191,7 +191,9 @@ def run_again(
         The record.
     district
         The district's folder; where the record says that it is, if None.
-    out, cache, progress
+    out
+        Folder for the outputs; where the record lies if None.
+    cache, progress
         As for :func:`run`.
 
     Raises
@@ -211,7 +213,7 @@ def run_again(
     refuse_changed(record.input_sha256, read.input_sha256, record_name=again.name)
     read = replace(read, scenario_name=record.scenario_name)
     wanted = Wanted(units=record.units, base_map=record.base_map, workbook=record.workbook)
-    folder = folder_for(read, out)
+    folder = folder_for(read, out or again.resolve().parent)
     # All is worked out anew: what is remembered would confirm itself.
     nothing, aside = NoMemory(), record.set_aside
     done = _written(read, folder, wanted, set_aside=aside, memory=nothing, progress=progress)
