@@ -178,6 +178,38 @@ def test_a_stage_that_the_shorter_time_leaves_as_it_is_stands_once(
         assert len(set(zip(bodies, flows, strict=True))) == len(bodies)
 
 
+def test_the_answer_says_what_the_clock_and_the_draws_say(
+    texts: dict[tuple[str, str], str], assessed: Result
+) -> None:
+    by_id = assessed.parcels.set_index("parcel_id")
+    told = [text.split("\n\n")[0] for text in texts.values()]
+    rows = [by_id.loc[head.splitlines()[0].split()[1].rstrip(":")] for head in told]
+    assert any("NOT held" in head for head in told)
+    for head, row in zip(told, rows, strict=True):
+        plays = not math.isnan(row["first_water_min"])
+        assert ("NOT held" in head) == (plays and math.isnan(row["held_from_min"]))
+        on = not math.isnan(row["held_from_min"]) and row["longest_gap_min"] == 0
+        assert bool(re.search(r"held from minute \d+ on$", head, re.MULTILINE)) == on
+        by_chance = re.search(r"9 incidents in 10 drawn give (\S+) gpm", head)
+        assert (by_chance is not None) == (row["sustained_gpm"] > 0)
+        if by_chance is not None:
+            assert figures(by_chance[0])[2] == pytest.approx(row["held_90_gpm"], abs=0.051)
+
+
+def test_a_verdict_over_another_time_names_the_flows_over_it(
+    district: District, assessed: Result
+) -> None:
+    """Without them a need of 250 gpm would be answered *nurse* beside a flow of 220 gpm."""
+    table = assessed.parcels
+    short_test = (table["test_min"] < 120) & (table["nurse_gpm"] < table["needed_gpm"])
+    row = table[short_test & (table["verdict"] == Verdict.NURSE)].iloc[0]
+    told = explain_parcel(district.inputs, row["parcel_id"], progress=quiet)
+    (line,) = [line for line in explanation_text(told).splitlines() if "; judged over" in line]
+    planned_min, test_min, nurse_gpm, _ = figures(line)
+    assert (planned_min, test_min) == (120, round(row["test_min"]))
+    assert row["nurse_gpm"] < row["needed_gpm"] <= nurse_gpm + 0.05
+
+
 def test_the_flows_are_those_of_the_whole_run(
     texts: dict[tuple[str, str], str], assessed: Result
 ) -> None:

@@ -11,9 +11,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from haulshed.assess.sheets import Sheet
 from haulshed.case import CAUTION
 from haulshed.cli import main
 from haulshed.pipeline import Properties, SheetsWritten, sheet
+from haulshed.tables.answers import Verdict
 from haulshed.units import System
 
 _READER = shutil.which("pdftotext") or ""
@@ -111,8 +113,7 @@ def test_a_page_says_what_the_tables_say(odd: Path) -> None:
         assert str(answer["verdict"]).upper() in page
         assert CAUTION in page
         assert "Tiny · scenario base" in page
-        held_gpm = float(str(answer["sustained_gpm"]))
-        assert f"hauled water: {told_flow(held_gpm)}" in page
+        check_headline(one, page)
         for number, called in enumerate((c for c in one.tankers if c.counts), start=1):
             row = f"{number} {called.unit_id} ({called.station_id}) {called.tank_gal:,.0f} gal"
             assert f"{row} {math.ceil(called.arrival_min)} {told_flow(called.flow_gpm)}" in page
@@ -122,6 +123,17 @@ def test_a_page_says_what_the_tables_say(odd: Path) -> None:
             assert f"{told_miles(site.loaded.way.miles)}, {math.ceil(site.loaded_min)} min" in page
         for laid in one.hose:
             assert f"{laid.laid_ft:,.0f} ft of {laid.diameter_in:g}-in from {laid.unit_id}" in page
+
+
+def check_headline(one: Sheet, page: str) -> None:
+    """The flow is that of the verdict, and held or not what the clock says."""
+    verdict, sustained_gpm = str(one.answer["verdict"]), float(str(one.answer["sustained_gpm"]))
+    hauled = verdict in {Verdict.NURSE, Verdict.DUMP_SITE, Verdict.SHORT}
+    shown_gpm = one.judged_gpm if hauled else sustained_gpm
+    assert (f"{told_flow(shown_gpm)} on paper" if sustained_gpm else "No hauled water") in page
+    assert ("NOT held" in page) == (hauled and one.played.held_from_min is None)
+    if sustained_gpm:
+        assert f"9 incidents in 10 give {told_flow(float(str(one.answer['held_90_gpm'])))}" in page
 
 
 def told_flow(flow_gpm: float) -> str:

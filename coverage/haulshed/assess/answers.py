@@ -46,22 +46,26 @@ def answers(working: Working, played: Clocked) -> pd.DataFrame:
 
 def judged(working: Working) -> tuple[Verdicts, Bools]:
     """Return verdict and tightness, over the test minutes where they differ from the plan."""
-    judged, held = working.judged, working.flows
-
-    def over_test(planned: Floats, anew: Floats) -> Floats:
-        flow = planned.copy()
-        flow[judged.rows] = anew
-        return _settled(flow)
-
-    over = Held(
-        hose_gpm=_settled(working.hose.gpm),
-        nurse_gpm=over_test(held.nurse_gpm, judged.flows.nurse_gpm),
-        dump_site_gpm=over_test(held.dump_site_gpm, judged.flows.dump_site_gpm),
-        minus_one_gpm=over_test(held.minus_one_gpm, judged.flows.minus_one_gpm),
-    )
-    needed_gpm = working.need.needed_gpm
+    over, needed_gpm = over_test(working), working.need.needed_gpm
     verdicts = judge(needed_gpm, over)
     return verdicts, is_tight(needed_gpm, over, verdicts)
+
+
+def over_test(working: Working) -> Held:
+    """Return the flows that the verdicts rest on, over each parcel's own test minutes."""
+    anew, held = working.judged, working.flows
+
+    def over(planned: Floats, of_rows: Floats) -> Floats:
+        flow = planned.copy()
+        flow[anew.rows] = of_rows
+        return _settled(flow)
+
+    return Held(
+        hose_gpm=_settled(working.hose.gpm),
+        nurse_gpm=over(held.nurse_gpm, anew.flows.nurse_gpm),
+        dump_site_gpm=over(held.dump_site_gpm, anew.flows.dump_site_gpm),
+        minus_one_gpm=over(held.minus_one_gpm, anew.flows.minus_one_gpm),
+    )
 
 
 def _settled(flow_gpm: Floats) -> Floats:

@@ -8,7 +8,7 @@ import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
-from haulshed.assess.answers import answers, first_due, judged
+from haulshed.assess.answers import answers, first_due, judged, over_test
 from haulshed.assess.areas import in_area
 from haulshed.assess.call_order import (
     EngineCalled,
@@ -65,6 +65,8 @@ class Sheet:
 
     parcel_id: str
     answer: dict[str, object]  #: the parcel's row of the answer table; None: empty
+    judged_gpm: float  #: by the stage of the verdict, over its test minutes
+    planned_min: float  #: duration of every other flow, and of what is asked for by the clock
     shape: shapely.Geometry  #: the parcel [m]
     structure: shapely.Point
     access: shapely.Point | None  #: None: no road is near enough
@@ -131,6 +133,7 @@ def _sheets(working: Working, table: pd.DataFrame, progress: Progress) -> Iterat
     rows = table.astype(object).where(table.notna(), None).to_dict("records")
     points = np.asarray(shapely.points(working.access.points.xy), dtype=object)
     on_road = working.access.points.on_road
+    judged_gpm = _judged_gpm(working, table)
     for place, story in enumerate(stories(working, range(len(table)))):
         progress("finding the ways", place, len(table))
         sites = site_drives(finds, working, place, SITES_SHOWN)
@@ -138,6 +141,8 @@ def _sheets(working: Working, table: pd.DataFrame, progress: Progress) -> Iterat
         yield Sheet(
             parcel_id=str(rows[place]["parcel_id"]),
             answer={str(name): value for name, value in rows[place].items()},
+            judged_gpm=float(judged_gpm[place]),
+            planned_min=float(working.ground.inputs.scenario.operation.duration_min),
             shape=working.ground.inputs.parcels.geometry.iloc[place],
             structure=working.access.structures[place],
             access=points[place] if on_road[place] else None,
@@ -148,6 +153,16 @@ def _sheets(working: Working, table: pd.DataFrame, progress: Progress) -> Iterat
             dump=dump_place(finds, working, place, sites),
             played=_played(working, place, story),
         )
+
+
+def _judged_gpm(working: Working, table: pd.DataFrame) -> NDArray[np.float64]:
+    """Return the flow of the stage that the verdict names, over its test minutes; else the most."""
+    over, verdict = over_test(working), table["verdict"]
+    return np.select(
+        [verdict == Verdict.NURSE, verdict == Verdict.DUMP_SITE],
+        [over.nurse_gpm, over.dump_site_gpm],
+        default=np.maximum(over.nurse_gpm, over.dump_site_gpm),
+    )
 
 
 def _played(working: Working, place: int, story: Story) -> Played:

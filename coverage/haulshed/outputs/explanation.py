@@ -10,6 +10,7 @@ from haulshed.assess.stage_told import LimitTold, StageTold, Trip
 from haulshed.case import CAUTION
 from haulshed.hydraulics.line_point import PSI_PER_FT
 from haulshed.outputs.delivery_text import delivery_text
+from haulshed.outputs.explained_answer import answer_lines, figure_text
 from haulshed.outputs.hose_text import hose_text
 from haulshed.scenario import Operation, Scenario
 from haulshed.shuttle import Stage
@@ -41,7 +42,7 @@ def explanation_text(told: Explanation) -> str:
         _changes(told),
     )
     numbered = [[f"{number}. {head}", *rest] for number, (head, *rest) in enumerate(steps, 1)]
-    parts = (_answer(told), *numbered, textwrap.wrap(CAUTION, _WIDTH))
+    parts = (answer_lines(told), *numbered, textwrap.wrap(CAUTION, _WIDTH))
     return "\n\n".join("\n".join(part) for part in parts)
 
 
@@ -49,32 +50,10 @@ def _scenario(told: Explanation) -> Scenario:
     return Scenario.model_validate(told.scenario)
 
 
-def _answer(told: Explanation) -> list[str]:
-    row = told.answer
-    lines = [
-        f"Parcel {told.parcel_id}: {row['verdict']}",
-        (
-            f"  needed {_figure(row['needed_gpm'], 0)} gpm;"
-            f" nurse {_figure(row['nurse_gpm'], 1)} gpm,"
-            f" dump site {_figure(row['dump_site_gpm'], 1)} gpm;"
-            f" sustained {_figure(row['sustained_gpm'], 1)} gpm"
-        ),
-        f"  hauled water limited by: {row['limited_by']}",
-    ]
-    if row["hose_site_id"] is not None:
-        lines.append(
-            f"  hose line from {row['hose_site_id']}: {_figure(row['hose_site_ft'], 0)} ft by road,"
-            f" {_figure(row['hose_gpm'], 0)} gpm"
-        )
-    if row["last_tanker_min"] is not None:
-        lines.append(f"  not before minute {_figure(row['last_tanker_min'], 0)} after dispatch")
-    return lines
-
-
 def _need(told: Explanation) -> list[str]:
     row = told.answer
-    water = f"{_figure(row['needed_gal'], 0)} gal, " if row["needed_gal"] is not None else ""
-    lines = [f"Need: {water}{_figure(row['needed_gpm'], 0)} gpm ({row['demand_source']})"]
+    water = f"{figure_text(row['needed_gal'], 0)} gal, " if row["needed_gal"] is not None else ""
+    lines = [f"Need: {water}{figure_text(row['needed_gpm'], 0)} gpm ({row['demand_source']})"]
     need = told.need
     if need.floor_area_ft2 is not None and need.height_ft is not None:
         volume_ft3 = need.floor_area_ft2 * need.height_ft
@@ -90,7 +69,7 @@ def _need(told: Explanation) -> list[str]:
     if row["building_columns"] is not None:
         lines += _prose(f"by the footprints of buildings: {row['building_columns']}")
     if row["test_min"] is not None:
-        lines.append(f"   judged over {_figure(row['test_min'], 1)} min")
+        lines.append(f"   judged over {figure_text(row['test_min'], 1)} min")
     return lines
 
 
@@ -100,8 +79,8 @@ def _units(units: Sequence[UnitTold]) -> list[str]:
             one.unit_id,
             one.kind,
             one.station_id,
-            _figure(one.turnout_min, 1),
-            _figure(one.arrival_min, 1),
+            figure_text(one.turnout_min, 1),
+            figure_text(one.arrival_min, 1),
             "yes" if one.counts else "no",
             one.why,
         )
@@ -201,10 +180,10 @@ def _site_rows(site: SiteTold) -> Iterator[tuple[str, ...]]:
         site.site_id,
         site.kind.replace("_", " ") + (", engine drafts" if site.needs_pumper else ""),
         *_leg_cells(first),
-        _figure(site.rate_gpm, 0),
-        "no limit" if site.volume_gal is None else _figure(site.volume_gal, 0),
+        figure_text(site.rate_gpm, 0),
+        "no limit" if site.volume_gal is None else figure_text(site.volume_gal, 0),
         str(site.fill_positions),
-        _figure(site.handling_min, 1),
+        figure_text(site.handling_min, 1),
     )
     for legs in others:
         if _leg_cells(legs) != _leg_cells(first):
@@ -213,8 +192,8 @@ def _site_rows(site: SiteTold) -> Iterator[tuple[str, ...]]:
 
 
 def _leg_cells(legs: LegsTold) -> tuple[str, ...]:
-    minutes = (_figure(one, 2) for one in (legs.loaded_min, legs.empty_min))
-    return (_figure(legs.loaded_miles, 2), *minutes)
+    minutes = (figure_text(one, 2) for one in (legs.loaded_min, legs.empty_min))
+    return (figure_text(legs.loaded_miles, 2), *minutes)
 
 
 def _posted_limits(detours: Sequence[Detour]) -> list[str]:
@@ -274,7 +253,7 @@ def _engines(told: Explanation, stage: StageTold) -> list[str]:
 
 def _workings(told: Explanation, stage: StageTold) -> list[str]:
     owed = sorted(stage.owed_gpm.items(), key=lambda pair: -pair[1])
-    groups = ", ".join(f"{group} {_figure(gpm, 1)}" for group, gpm in owed if gpm > 0)
+    groups = ", ".join(f"{group} {figure_text(gpm, 1)}" for group, gpm in owed if gpm > 0)
     idle = "; ".join(f"{one.unit_id}: {one.why}" for one in stage.idle)
     driving_min = sum(trip.share * trip.legs_min for trip in stage.trips)
     all_min = sum(trip.share * trip.round_trip_min for trip in stage.trips)
@@ -301,7 +280,7 @@ def _first_trip(told: Explanation, trip: Trip, stage: Stage) -> list[str]:
     """Write one trip out, so that the other lines can be followed in the same way."""
     operation = _scenario(told).operation
     site = next(site for site in told.sites if site.site_id == trip.site_id)
-    loaded, empty = _figure(trip.loaded_min, 2), _figure(trip.empty_min, 2)
+    loaded, empty = figure_text(trip.loaded_min, 2), figure_text(trip.empty_min, 2)
     tank_gal = trip.usable_gal / (1 - operation.loss_share)
     fill_gpm = tank_gal / (trip.fill_min - site.handling_min)
     whose = "the site's" if math.isclose(fill_gpm, site.rate_gpm) else "the tanker's own"
@@ -336,10 +315,10 @@ def _trip_row(trip: Trip) -> tuple[str, ...]:
     return (
         trip.unit_id,
         trip.site_id,
-        _figure(trip.usable_gal, 0),
-        *(_figure(one, 2) for one in minutes),
+        figure_text(trip.usable_gal, 0),
+        *(figure_text(one, 2) for one in minutes),
         f"{trip.share:.3f}",
-        _figure(trip.gpm, 1),
+        figure_text(trip.gpm, 1),
     )
 
 
@@ -351,8 +330,8 @@ def _limit_rows(limits: Sequence[LimitTold]) -> Iterator[tuple[str, ...]]:
                 one.group,
                 f"{one.limit:,.2f}",
                 f"{one.use:,.2f}",
-                _figure(one.price_gpm, 3),
-                _figure(one.owed_gpm, 1),
+                figure_text(one.price_gpm, 3),
+                figure_text(one.owed_gpm, 1),
             )
 
 
@@ -360,8 +339,8 @@ def _changes(told: Explanation) -> list[str]:
     rows = [
         (
             change.what,
-            _figure(change.nurse_gpm, 0),
-            _figure(change.dump_site_gpm, 0),
+            figure_text(change.nurse_gpm, 0),
+            figure_text(change.dump_site_gpm, 0),
             f"{change.gain_gpm:+,.0f}",
         )
         for change in told.changes
@@ -370,10 +349,6 @@ def _changes(told: Explanation) -> list[str]:
         return ["What a change would bring: not tried, no unit in time and no site in use"]
     heads = ("change", "nurse gpm", "dump site gpm", "gain gpm")
     return ["What a change would bring, each solved anew", *_columns(heads, rows)]
-
-
-def _figure(value: object, digits: int) -> str:
-    return f"{value:,.{digits}f}" if isinstance(value, int | float) else "none"
 
 
 def _prose(text: str) -> list[str]:

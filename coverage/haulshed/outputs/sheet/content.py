@@ -7,6 +7,7 @@ from haulshed.assess.call_order import EngineCalled, TankerCalled
 from haulshed.assess.drives import DumpPlace, SiteDrives
 from haulshed.assess.sheets import Sheet
 from haulshed.outputs.sheet.clock_words import runs_out, timeline
+from haulshed.outputs.sheet.headline import figure, flow, headline, why
 from haulshed.outputs.sheet.names import named, road_named
 from haulshed.outputs.sheet.sizes import distance, position
 from haulshed.outputs.sheet.turns import turn_lines, turned_back
@@ -18,15 +19,9 @@ from haulshed.outputs.wording import (
     minute,
     sentence,
 )
-from haulshed.tables.answers import LimitedBy, Verdict
+from haulshed.tables.answers import LimitedBy
 from haulshed.tables.fill_sites import SiteKind
 
-_HELD = {
-    Verdict.NURSE: "nursing holds it",
-    Verdict.DUMP_SITE: "a dump site holds it",
-    Verdict.SHORT: "hauled water does not hold it",
-    Verdict.NONE: "no hauled water",
-}
 #: Tankers and engines that are listed.
 _LISTED = 12
 #: A round trip that is longer by less takes as long [min].
@@ -56,6 +51,7 @@ class SheetWords:
     entrance: str
     no_ways: str  #: why there are no ways; empty if there are
     sites: Sequence[SiteWords]
+    flow_head: str  #: over what time the flows of the tankers are
     tankers: Sequence[Sequence[str]]  #: number, unit, tank, minute, flow
     more_tankers: str
     engines: str
@@ -70,11 +66,12 @@ def sheet_words(sheet: Sheet, wording: Wording) -> SheetWords:
     return SheetWords(
         parcel_id=sheet.parcel_id,
         verdict=str(sheet.answer["verdict"]).upper(),
-        answer=_answer(sheet, wording),
-        why=_why(sheet),
+        answer=headline(sheet, wording),
+        why=why(sheet),
         entrance=_entrance(sheet),
         no_ways="" if sheet.sites else _no_ways(sheet),
         sites=[_site(sheet, site, wording) for site in sheet.sites],
+        flow_head=f"On paper over {sheet.planned_min:,.0f} min",
         tankers=[
             _tanker(number, one, sheet, wording)
             for number, one in enumerate(_counting(sheet)[:_LISTED], start=1)
@@ -89,36 +86,10 @@ def sheet_words(sheet: Sheet, wording: Wording) -> SheetWords:
     )
 
 
-def _number(sheet: Sheet, column: str) -> float | None:
-    value = sheet.answer[column]
-    return None if value is None else float(str(value))
-
-
-def _answer(sheet: Sheet, wording: Wording) -> str:
-    verdict = Verdict(str(sheet.answer["verdict"]))
-    needed_gpm, held_gpm = _number(sheet, "needed_gpm"), _number(sheet, "sustained_gpm") or 0.0
-    hauled = f"hauled water: {_flow(held_gpm, wording)}"
-    if verdict is Verdict.HOSE_LINE:
-        far = wording.whole(_number(sheet, "hose_site_ft") or 0.0, "ft")
-        hose = f"Lay hose from {named(str(sheet.answer['hose_site_id']))}, {far} by road"
-        carried = wording.flow(_number(sheet, "hose_gpm") or 0.0)
-        return f"{hose}: {carried} of {wording.need(needed_gpm or 0.0)} needed; {hauled}"
-    if needed_gpm is None:
-        return f"No structure known, nothing needed; {hauled}"
-    return f"{wording.need(needed_gpm)} needed; {hauled}: {_HELD[verdict]}"
-
-
-def _why(sheet: Sheet) -> str:
-    limit = LimitedBy(str(sheet.answer["limited_by"]))
-    tight = " Tight: little to spare, or not held without the largest tanker."
-    held = f"Held down by {limit}: {LIMIT_MEANS[limit]}."
-    return held + (tight if sheet.answer["tight"] else "")
-
-
 def _entrance(sheet: Sheet) -> str:
     if sheet.dump is None:
         return "No public road is near enough: no entrance is known"
-    lat, lon = (_number(sheet, name) or 0.0 for name in ("access_lat", "access_lon"))
+    lat, lon = (figure(sheet, name) or 0.0 for name in ("access_lat", "access_lon"))
     return f"{position(lat, lon)}, {road_named(sheet.dump.name)}"
 
 
@@ -160,15 +131,8 @@ def _site(sheet: Sheet, site: SiteDrives, wording: Wording) -> SiteWords:
 
 def _carries(sheet: Sheet, site: SiteDrives, wording: Wording) -> str:
     if not site.carries_gpm:
-        return "in reserve" if _number(sheet, "sustained_gpm") else "carries nothing"
-    return f"carries {_flow(site.carries_gpm, wording)}"
-
-
-def _flow(flow_gpm: float, wording: Wording) -> str:
-    """Return a flow rounded down; one that would be nothing then is said to be under a step."""
-    told = wording.flow(flow_gpm)
-    little = flow_gpm > SLACK_GPM and told.startswith("0 ")
-    return f"under {wording.flow_step}" if little else told
+        return "in reserve" if figure(sheet, "sustained_gpm") else "carries nothing"
+    return f"carries {flow(site.carries_gpm, wording)}"
 
 
 def _others(site: SiteDrives) -> Iterator[str]:
@@ -188,7 +152,7 @@ def _counting(sheet: Sheet) -> list[TankerCalled]:
 def _tanker(
     number: int, one: TankerCalled, sheet: Sheet, wording: Wording
 ) -> tuple[str, str, str, str, str]:
-    needed_gpm = _number(sheet, "needed_gpm")
+    needed_gpm = figure(sheet, "needed_gpm")
     enough = needed_gpm is not None and one.flow_gpm + SLACK_GPM >= needed_gpm
     by = (
         ""
@@ -200,7 +164,7 @@ def _tanker(
         f"{named(one.unit_id)} ({named(one.station_id)})",
         wording.whole(one.tank_gal, "gal"),
         minute(one.arrival_min),
-        f"{_flow(one.flow_gpm, wording)}{by}{', enough' if enough else ''}",
+        f"{flow(one.flow_gpm, wording)}{by}{', enough' if enough else ''}",
     )
 
 
@@ -228,7 +192,7 @@ def _engine(one: EngineCalled) -> str:
 
 
 def _hose(sheet: Sheet, wording: Wording) -> str:
-    lay_ft = _number(sheet, "lay_ft")
+    lay_ft = figure(sheet, "lay_ft")
     if lay_ft is None:
         return "No lay is known."
     source = {
