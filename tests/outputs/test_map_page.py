@@ -333,4 +333,4 @@ def test_where_incidents_were_drawn_the_parcels_can_be_shown_by_them(
     assert "nine incidents of ten" in shown.text
     popup = words(shown.popups("parcels")[2])
     assert "first water at minute 13, need held from minute 21" in popup
-    assert "9 times in 10 500 gpm, need held 84 times in 100" in popup
+    assert "; 500 gpm in 9 incidents of 10, need held 84 times in 100" in popup

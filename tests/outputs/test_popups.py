@@ -35,7 +35,9 @@ def texts(said: Iterable[Said], count: int) -> list[str]:
 
 
 def parcel_texts(table: Sequence[dict[Hashable, Any]]) -> list[str]:
-    popups = ParcelPopups(frame=pd.DataFrame(table), wording=US, site_names=SITE_NAMES)
+    popups = ParcelPopups(
+        frame=pd.DataFrame(table), wording=US, site_names=SITE_NAMES, planned_min=120.0
+    )
     return texts(popups.said(), len(table))
 
 
@@ -68,7 +70,7 @@ def test_five_lines_of_arithmetic(by_verdict: dict[str, dict[Hashable, Any]]) ->
     said = text(by_verdict[Verdict.DUMP_SITE])
     for line in (
         "<dt>Need</dt><dd>251 gpm, 12,346 gal of water, judged over 120 min",
-        "<dt>Held</dt><dd>nursing 100 gpm, dump site 1,025 gpm</dd>",
+        "<dt>On paper</dt><dd>nursing 100 gpm, dump site 1,025 gpm</dd>",
         "<dt>Round trip</dt><dd>23.5 min, most water from Mill pond (D-1), loaded leg 2.5 mi; ",
         "; in time: 3 tankers, 2 engines; lay 333 ft, straight line with a detour</dd>",
         "<dt>Limited by</dt><dd>tankers: every tanker is busy",
@@ -79,7 +81,7 @@ def test_five_lines_of_arithmetic(by_verdict: dict[str, dict[Hashable, Any]]) ->
 
 def test_packed_popups_unfold_to_the_same(result: Result) -> None:
     book, parcels, roads = Phrasebook(), result.parcels, result.roads
-    popups = ParcelPopups(frame=parcels, wording=US, site_names=SITE_NAMES)
+    popups = ParcelPopups(frame=parcels, wording=US, site_names=SITE_NAMES, planned_min=120.0)
     by_parcel = book.packed_table(popups.said(), len(parcels))
     by_road = book.packed_table(RoadPopups(frame=roads, wording=US).said(), len(roads))
     assert unfolded(book, by_parcel) == parcel_texts(rows(parcels))
@@ -130,6 +132,44 @@ def test_when_the_last_unit_is_not_known_the_first_tanker_counts(
 ) -> None:
     row = by_verdict[Verdict.NURSE] | {"last_tanker_min": due, "first_tanker_min": first}
     assert f", {line}</h2>" in text(row)
+
+
+def test_what_the_clock_does_not_hold_is_not_headed_by_a_minute(
+    by_verdict: dict[str, dict[Hashable, Any]],
+) -> None:
+    clock = {"first_water_min": 12.0, "held_from_min": np.nan, "longest_gap_min": 4.9}
+    row = by_verdict[Verdict.DUMP_SITE] | clock | {"short_gal": 9113.0}
+    said = text(row)
+    assert said.startswith("<h2>1,025 gpm on paper, need not held by the clock</h2>")
+    assert "first water at minute 12, need NOT held, short by 9,113 gal" in said
+    assert "not before" not in said
+
+
+def test_the_first_minute_is_that_from_which_the_need_is_held(
+    by_verdict: dict[str, dict[Hashable, Any]],
+) -> None:
+    clock = {"first_water_min": 12.0, "held_from_min": 80.1, "longest_gap_min": 6.7}
+    row = by_verdict[Verdict.NURSE] | clock | {"short_gal": 5916.0}
+    assert text(row).startswith("<h2>475 gpm, not before minute 81</h2>")
+    assert "need held from minute 81 only, short by 5,916 gal" in text(row)
+    without = text(row | {"longest_gap_min": 0.0, "short_gal": 0.0})
+    assert "need held from minute 81</dd>" in without
+
+
+def test_a_flow_in_nine_incidents_cannot_be_read_as_another(
+    by_verdict: dict[str, dict[Hashable, Any]],
+) -> None:
+    clock = {"first_water_min": 12.0, "held_from_min": 22.0, "short_gal": 0.0}
+    row = by_verdict[Verdict.NURSE] | clock | {"held_90_gpm": 225.0}
+    assert "; 225 gpm in 9 incidents of 10" in text(row)
+
+
+def test_another_time_of_judging_names_that_of_the_flows(
+    by_verdict: dict[str, dict[Hashable, Any]],
+) -> None:
+    said = text(by_verdict[Verdict.NURSE] | {"test_min": 30.0})
+    assert "judged over 30 min" in said
+    assert "<dt>On paper</dt><dd>nursing 475 gpm, dump site 300 gpm, over 120 min" in said
 
 
 def test_tight_is_said(by_verdict: dict[str, dict[Hashable, Any]]) -> None:

@@ -71,7 +71,10 @@ class MapTables:
         frame = self.result.parcels
         sites = self.result.fill_sites
         names = dict(zip(sites["site_id"].astype(str), sites["name"].fillna(""), strict=True))
-        popups = ParcelPopups(frame=frame, wording=self.wording, site_names=names)
+        planned_min = self.result.inputs.scenario.operation.duration_min
+        popups = ParcelPopups(
+            frame=frame, wording=self.wording, site_names=names, planned_min=planned_min
+        )
         order = {str(verdict): number for number, verdict in enumerate(Verdict)}
         outlines = self.degrees.outlines(frame.geometry)
         return {

@@ -221,7 +221,7 @@ def _marks(result: Result, states: Sequence[State]) -> str:
             _switch("cross", "A dump site cannot be supplied", _small(_CROSS), crosses),
             '<p data-for="cross">From afar one mark stands for several.</p>',
             _switch("tight", "Tight: little to spare", _small(_DOT), dots),
-            '<p data-for="tight">The need is held, but not with the largest tanker out,',
+            '<p data-for="tight">The need is held on paper, but not with the largest tanker out,',
             " or with a margin under 15 %.</p>",
         )
     )

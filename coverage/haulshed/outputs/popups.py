@@ -125,6 +125,7 @@ class ParcelPopups(_Table):
     """The popups of the parcels: flow and when, the answer, its arithmetic in five lines."""
 
     site_names: Mapping[str, str]  #: site_id → name on the map
+    planned_min: float  #: planned duration, over which all flows are but a hose line's
 
     def said(self) -> Iterator[Said]:
         """Return what the popups say, line by line."""
@@ -137,7 +138,7 @@ class ParcelPopups(_Table):
             )
         for term, lines in (
             ("Need", self._need()),
-            ("Held", self._held()),
+            ("On paper", self._on_paper()),
             ("Round trip", self._round_trip()),
             ("Limited by", self._limit()),
             ("To spare", self._spare()),
@@ -152,21 +153,35 @@ class ParcelPopups(_Table):
         """Return the first line: the flow, rounded down, and the minute it is not due before."""
         by_hose = self.holds("verdict", Verdict.HOSE_LINE)
         flow_gpm = np.where(by_hose, self.number("hose_gpm"), self.number("sustained_gpm"))
-        last_min = np.where(
-            by_hose, self.number("first_engine_min"), self.number("last_tanker_min")
-        )
-        due_min = np.where(np.isnan(last_min), self.number("first_tanker_min"), last_min)
-        flows, due = flow_gpm > 0, ~np.isnan(due_min)
+        due_min = self._due_min()
+        flows, due, lost = flow_gpm > 0, ~np.isnan(due_min), self._not_held()
         flow = self.flow(flow_gpm)
         none = self.flow(np.zeros(len(self.frame)))
         yield Said("<h2>{}, no hauled water</h2>", ~flows, (none,))
-        for tail, which in (("", ~by_hose), (" by hose line", by_hose)):
+        yield Said("<h2>{} on paper, need not held by the clock</h2>", flows & lost, (flow,))
+        for tail, which in (("", ~by_hose & ~lost), (" by hose line", by_hose)):
             yield Said(f"<h2>{{}}, time not known{tail}</h2>", flows & ~due & which, (flow,))
             yield Said(
                 f"<h2>{{}}, not before minute {{}}{tail}</h2>",
                 flows & due & which,
                 (flow, minutes(due_min)),
             )
+
+    def _due_min(self) -> Floats:
+        """Return the minute before which nothing is due: of the units, and of the need held."""
+        last_min, held_min = self.number("last_tanker_min"), self.number("held_from_min")
+        last_min = np.where(np.isnan(last_min), self.number("first_tanker_min"), last_min)
+        by_hose = self.holds("verdict", Verdict.HOSE_LINE)
+        hauled_min = np.where(self._on_paper_held(), np.fmax(last_min, held_min), last_min)
+        return np.where(by_hose, self.number("first_engine_min"), hauled_min)
+
+    def _on_paper_held(self) -> Flags:
+        return self.holds("verdict", Verdict.NURSE) | self.holds("verdict", Verdict.DUMP_SITE)
+
+    def _not_held(self) -> Flags:
+        """Say where hauled water holds the need on paper and not by the clock."""
+        played, held = self.known("first_water_min"), self.known("held_from_min")
+        return self._on_paper_held() & played & ~held
 
     def _site(self, name: str) -> Texts:
         def named(site_id: object) -> str:
@@ -187,9 +202,13 @@ class ParcelPopups(_Table):
         yield Said(", judged over {}", asks & self.known("test_min"), (minutes_asked,))
         yield Said(" <small>({})</small>", asks & self.known("demand_source"), (source,))
 
-    def _held(self) -> Iterator[Said]:
+    def _on_paper(self) -> Iterator[Said]:
         by_stage = self.flow(self.number("nurse_gpm")), self.flow(self.number("dump_site_gpm"))
         yield Said("nursing {}, dump site {}", self.every, by_stage)
+        test_min = self.number("test_min")
+        otherwise = ~np.isnan(test_min) & (test_min != self.planned_min)
+        planned = self.rounded(np.full(len(self.frame), self.planned_min), "min")
+        yield Said(", over {}", otherwise, (planned,))
         yield Said(
             "; hose line {} from {}, {} by road",
             self.known("hose_site_id") & self.known("hose_gpm"),
@@ -239,12 +258,13 @@ class ParcelPopups(_Table):
         comes, held = ~np.isnan(first_min), ~np.isnan(held_min)
         yield Said("no engine, no water", ~comes)
         yield Said("first water at minute {}", comes, (minutes(first_min),))
+        short, gaps = self.whole("short_gal", "gal"), self.number("longest_gap_min") > 0
         yield Said(", need held from minute {}", comes & held, (minutes(held_min),))
-        short = self.whole("short_gal", "gal")
+        yield Said(" only, short by {}", comes & held & gaps, (short,))
         not_held = comes & ~held & self.known("needed_gpm")
-        yield Said(", need not held, short by {}", not_held, (short,))
+        yield Said(", need NOT held, short by {}", not_held, (short,))
         ninth = self.flow(self.number("held_90_gpm"))
-        yield Said("; 9 times in 10 {}", comes & self.known("held_90_gpm"), (ninth,))
+        yield Said("; {} in 9 incidents of 10", comes & self.known("held_90_gpm"), (ninth,))
         share = texts_of(100 * self.number("held_share"), "{:.0f}".format)
         yield Said(", need held {} times in 100", comes & self.known("held_share"), (share,))
 

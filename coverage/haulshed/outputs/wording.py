@@ -20,8 +20,8 @@ MINUS = "\N{MINUS SIGN}"
 
 VERDICT_MEANS = {
     Verdict.HOSE_LINE: "hose can be laid from a fill site",
-    Verdict.NURSE: "held by nursing alone",
-    Verdict.DUMP_SITE: "held by a dump site",
+    Verdict.NURSE: "held on paper by nursing alone",
+    Verdict.DUMP_SITE: "held on paper by a dump site",
     Verdict.SHORT: "a dump site cannot be supplied",
     Verdict.NONE: "no hauled water at all",
     Verdict.NO_DEMAND: "no structure known, nothing needed",
