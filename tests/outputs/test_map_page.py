@@ -2,6 +2,7 @@ import base64
 import gzip
 import json
 import re
+import struct
 from dataclasses import replace
 from html import unescape
 from html.parser import HTMLParser
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 
 from haulshed.case import BASE_SCENARIO, CAUTION, Result
 from haulshed.outputs import map_legend, map_page
+from haulshed.outputs.map_pack import parted
 from haulshed.outputs.map_page import map_html
 from haulshed.tables.answers import Verdict
 from haulshed.units import System
@@ -74,6 +76,21 @@ class Page(HTMLParser):
         away = self.data[table][column]
         columns = np.array([away["east"], away["north"]], dtype=np.float64)
         return np.asarray(first + columns.T / 1e6)
+
+
+def unpacked(content: bytes) -> Any:
+    """Return a column as the page's script puts it together."""
+    (length,) = struct.unpack_from("<I", content)
+
+    def whole(read: dict[str, Any]) -> Any:
+        if "ints" not in read:
+            return read
+        size, place, count = read["ints"]
+        start = 4 + length + place
+        assert start % size == 0, "a browser takes numbers from such places only"
+        return list(struct.unpack_from(f"<{count}{' bh i'[size]}", content, start))
+
+    return json.loads(content[4 : 4 + length], object_hook=whole)
 
 
 def rows_in(column: Any) -> int:
@@ -193,7 +210,18 @@ def test_the_popups_of_a_large_map_are_packed_a_column_a_script(
         for name, column in columns.items():
             found = re.search(rf'"haulshed-{table}\.{name}">([^<]*)<', html)
             assert found is not None
-            assert json.loads(gzip.decompress(base64.b64decode(found[1]))) == column
+            assert unpacked(gzip.decompress(base64.b64decode(found[1]))) == column
+
+
+@pytest.mark.parametrize("most", [0, 127, 128, 32_767, 32_768, 180_000_000])
+def test_numbers_come_out_of_their_bytes_as_they_went_in(most: int) -> None:
+    arrays = [np.array([most, 0, -most]), np.array([], np.int64), np.array([-most - 1, 7])]
+    content = parted({"shapes": [[1, 2], []], "columns": [[], arrays], "none": None})
+    assert unpacked(content) == {
+        "shapes": [[1, 2], []],
+        "columns": [[], [[most, 0, -most], [], [-most - 1, 7]]],
+        "none": None,
+    }
 
 
 def test_each_parcel_says_first_what_it_gets_and_when(page: Page, result: Result) -> None:

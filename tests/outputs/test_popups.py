@@ -89,7 +89,8 @@ def test_packed_popups_unfold_to_the_same(result: Result) -> None:
 
 
 def test_no_rows_are_no_popups() -> None:
-    assert Phrasebook().packed_table([], 0) == {"shapes": [], "of": [], "columns": []}
+    none = Phrasebook().packed_table([], 0)
+    assert none["shapes"] == none["columns"] == none["of"].tolist() == []
 
 
 def test_a_text_that_is_missing_is_no_other_rows_text() -> None:

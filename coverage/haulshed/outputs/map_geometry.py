@@ -60,9 +60,9 @@ class Degrees:
         owners, lines = np.unique(drawn.owners, return_index=True)
         first[owners] = drawn.places[drawn.starts[lines]]
         return Outlines(
-            lines=np.bincount(drawn.owners, minlength=len(geometry)).tolist(),
-            points=drawn.sizes.tolist(),
-            moves=drawn.moves().ravel().tolist(),
+            lines=np.bincount(drawn.owners, minlength=len(geometry)),
+            points=drawn.sizes,
+            moves=drawn.moves().ravel(),
             first=first,
         )
 
@@ -134,12 +134,12 @@ class Outlines:
         The first position of each row, (n, 2); 0, 0 where it has none.
     """
 
-    lines: list[int]
-    points: list[int]
-    moves: list[int]
+    lines: NDArray[np.int64]
+    points: NDArray[np.int64]
+    moves: NDArray[np.int64]
     first: NDArray[np.int64]
 
-    def columns(self) -> dict[str, list[int]]:
+    def columns(self) -> dict[str, NDArray[np.int64]]:
         """Return what the map carries."""
         return {"lines": self.lines, "points": self.points, "moves": self.moves}
 

@@ -1,8 +1,6 @@
 """The map: one HTML file that opens with no network, drawn by folium and a script of ours."""
 
 import base64
-import gzip
-import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
@@ -12,6 +10,7 @@ from pathlib import Path
 from typing import cast
 
 import folium
+import numpy as np
 from folium.template import Template
 from pyproj import CRS
 from xstatic.pkg import leaflet
@@ -21,6 +20,7 @@ from haulshed.outputs.map_clock import clock_page, not_played
 from haulshed.outputs.map_data import MapTables
 from haulshed.outputs.map_geometry import Degrees
 from haulshed.outputs.map_legend import panel
+from haulshed.outputs.map_pack import json_of, packed, parted
 from haulshed.outputs.map_states import State, state_columns
 from haulshed.outputs.palette import FLOW_FILLS, FLOW_STROKES, GAIN_FILLS, INK, VERDICT_FILLS
 from haulshed.outputs.phrases import Phrasebook
@@ -28,10 +28,8 @@ from haulshed.outputs.wording import Wording
 from haulshed.tables.answers import Verdict
 from haulshed.units import System
 
-#: A table of more characters is packed: a browser takes longer to read it than to unpack it.
+#: A table of more bytes is packed: a browser takes longer to read it than to unpack it.
 MOST_OPEN = 4_000_000
-#: Levels above it take several times as long to pack for a few per cent less.
-GZIP_LEVEL = 6
 #: The search box lists the parcels up to this many.
 LISTED_IDS = 5000
 #: Scale to which a search zooms in.
@@ -90,16 +88,15 @@ class AfterMap(folium.Element):
 
 def data(table: str, values: Mapping[str, object]) -> AfterMap:
     """Return a table as JSON for the script to read; packed, a column a script, where large."""
-    columns = {name: json_in_html(column) for name, column in values.items()}
+    columns = {name: parted(column) for name, column in values.items()}
     if sum(map(len, columns.values())) > MOST_OPEN:
         return AfterMap(
             "".join(
-                _script(f"{table}.{name}", "application/gzip", packed(text))
-                for name, text in columns.items()
+                _script(f"{table}.{name}", "application/gzip", packed(column))
+                for name, column in columns.items()
             )
         )
-    text = ",".join(f"{json_in_html(name)}:{text}" for name, text in columns.items())
-    return AfterMap(_script(table, "application/json", f"{{{text}}}"))
+    return AfterMap(_script(table, "application/json", json_in_html(values)))
 
 
 def _script(name: str, kind: str, text: str) -> str:
@@ -259,12 +256,4 @@ def json_in_html(values: object) -> str:
     >>> json_in_html({"name": "</script>"})
     '{"name":"\\u003c/script>"}'
     """
-    text = json.dumps(values, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return text.replace("<", "\\u003c")
-
-
-def packed(text: str) -> str:
-    """Return `text` as gzip in base64, the same bytes for the same text."""
-    return base64.b64encode(gzip.compress(text.encode("utf-8"), GZIP_LEVEL, mtime=0)).decode(
-        "ascii"
-    )
+    return json_of(values, arrays=np.ndarray.tolist).replace("<", "\\u003c")

@@ -1,5 +1,6 @@
 /* Large tables lie in the page packed, a column a script, as gzip in base64: they are unpacked before
-   the map is drawn, one after the other, so that the page answers meanwhile. */
+   the map is drawn, one after the other, so that the page answers meanwhile. A column is JSON, its
+   length before it, and behind it the numbers of its arrays: {"ints": [bytes, place, count]}. */
 "use strict";
 
 /* A table as its script has it, or put together of its columns. */
@@ -10,12 +11,28 @@ function haulshedRead(name) {
   return Object.fromEntries(columns.map((one) => [one.id.split(".").pop(), one.haulshed]));
 }
 
+function haulshedColumn(buffer) {
+  const length = new DataView(buffer).getUint32(0, true), numbers = 4 + length;
+  const kinds = { 1: Int8Array, 2: Int16Array, 4: Int32Array };
+  function whole(value) {
+    if (value === null || typeof value !== "object") { return value; }
+    if (value.ints) {
+      const [bytes, place, count] = value.ints;
+      return new kinds[bytes](buffer, numbers + place, count);
+    }
+    if (Array.isArray(value)) { return typeof value[0] === "object" ? value.map(whole) : value; }
+    for (const name of Object.keys(value)) { value[name] = whole(value[name]); }
+    return value;
+  }
+  return whole(JSON.parse(new TextDecoder().decode(new Uint8Array(buffer, 4, length))));
+}
+
 async function haulshedUnpack(element) {
   const text = atob(element.textContent);
   const bytes = new Uint8Array(text.length);
   for (let i = 0; i < text.length; i += 1) { bytes[i] = text.charCodeAt(i); }
   const open = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
-  element.haulshed = await new Response(open).json();
+  element.haulshed = haulshedColumn(await new Response(open).arrayBuffer());
   element.textContent = "";
 }
 

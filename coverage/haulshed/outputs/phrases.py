@@ -118,16 +118,16 @@ class Phrasebook:
                 column.append(code)
         return {"shapes": list(map(list, kinds)), "of": of, "columns": columns}
 
-    def packed_table(self, said: Iterable[Said], rows: int) -> dict[str, list[Any]]:
+    def packed_table(self, said: Iterable[Said], rows: int) -> dict[str, Any]:
         """
-        Return the popups of a table with so many rows, as :meth:`packed` does, column by column.
+        Return the popups of a table with so many rows, as :meth:`packed` does, numbers as arrays.
 
         Examples
         --------
         >>> name = texts_of(np.array(["A & B", "C", "D"]))
         >>> bold = Said("<b>{}</b>", np.array([True, True, False]), (name,))
         >>> Phrasebook().packed_table([bold], 3)
-        {'shapes': [[], [0]], 'of': [1, 1, 0], 'columns': [[], [[0, 1]]]}
+        {'shapes': [[], [0]], 'of': array([1, 1, 0]), 'columns': [[], [array([0, 1])]]}
         """
         used = [one for one in said if one.where.any()]
         where = np.array([one.where for one in used], np.bool_).reshape(len(used), rows)
@@ -140,8 +140,8 @@ class Phrasebook:
         for kind in range(kinds.shape[1]):
             own, here = np.flatnonzero(where[:, first[kind]]), of.reshape(-1) == kind
             shapes.append([numbers[at] for at in own])
-            columns.append([codes[here].tolist() for at in own for codes in coded[at]])
-        return {"shapes": shapes, "of": of.reshape(-1).tolist(), "columns": columns}
+            columns.append([codes[here] for at in own for codes in coded[at]])
+        return {"shapes": shapes, "of": of.reshape(-1), "columns": columns}
 
     def _coded(self, number: int, said: Said) -> list[Ints]:
         """Return the numbers of the texts in each gap, of the rows that say it."""
