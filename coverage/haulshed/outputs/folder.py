@@ -86,11 +86,12 @@ def write_outputs(  # noqa: PLR0913 — one argument an output's property
     """
     with written_whole(out, _NAMES) as folder:
         progress("writing the tables and drawing the map")
-        # Side by side: half of both is work of libraries that leave Python free meanwhile.
+        # Side by side: half of both is work of libraries that leave Python free meanwhile. GDAL
+        # stays here: from any other thread it prints its errors past pyogrio.
         with ThreadPoolExecutor(1) as beside:
-            tables = beside.submit(_write_tables, result, folder, wanted.units)
-            _draw_map(result, provenance, folder, wanted)
-            tables.result()
+            drawn = beside.submit(_draw_map, result, provenance, folder, wanted)
+            _write_tables(result, folder, wanted.units)
+            drawn.result()
         if wanted.workbook:
             progress(f"writing {BOOK_FILE}")
             write_tables_book(result, provenance, folder / BOOK_FILE, units=wanted.units)
