@@ -134,12 +134,12 @@ def _scaled(a: Floats, b: Floats, c: Floats, scales: tuple[Floats, Floats, float
     rows, columns = a.shape
     of_row, of_column, of_gain = scales
     table = np.zeros((rows + 1, columns + 1))
-    for j in range(columns):
-        for i in range(rows):
-            table[i, j] = a[i, j] * of_row[i] * of_column[j]
-        table[rows, j] = c[j] * of_column[j] * of_gain
     for i in range(rows):
+        for j in range(columns):
+            table[i, j] = a[i, j] * of_row[i] * of_column[j]
         table[i, columns] = b[i] * of_row[i]
+    for j in range(columns):
+        table[rows, j] = c[j] * of_column[j] * of_gain
     return table
 
 
