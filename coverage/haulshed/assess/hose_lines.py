@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy.spatial import KDTree
 
 from haulshed.assess.ground import Ground
 from haulshed.assess.incidents import Incidents
@@ -18,6 +19,9 @@ from haulshed.units import M_PER_FT
 #: Engines that a hose line takes: one attacks; at a suction point another one drafts.
 ENGINES_AT_HYDRANT = 1
 ENGINES_AT_SUCTION = 2
+#: A way by road is no shorter than the straight one, but for the gaps that a file's lines may have
+#: where they meet: it is looked so many times as far.
+_ROOM = 1.25
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -59,16 +63,16 @@ def hose_lines(ground: Ground, laid: LaidLines, duration_min: NDArray[np.float64
 
 def laid_lines(ground: Ground, there: Incidents) -> LaidLines:
     """Return every hose line that can be laid."""
-    supply_line = ground.inputs.scenario.supply_line
-    road_ft = road_feet(
-        ground.network, ground.site_points, there.access, reach_ft=supply_line.hose_reach_ft
-    )
+    supply_line, sites = ground.inputs.scenario.supply_line, ground.site_points
+    reach_ft = supply_line.hose_reach_ft
+    near = _near(sites.xy, there.access.xy, reach_ft * M_PER_FT)
+    road_ft = road_feet(ground.network, sites, there.access.take(near), reach_ft=reach_ft)
     suction = ground.sites["needs_pumper"].to_numpy(dtype=bool)
     takes = np.where(suction, ENGINES_AT_SUCTION, ENGINES_AT_HYDRANT)
-    possible = np.isfinite(road_ft) & (there.engines >= takes[:, None])
-    site, parcel = np.nonzero(possible & ground.site_serves[:, None])
-    laid_ft = road_ft + ground.site_points.off_road_m[:, None] / M_PER_FT
-    hose = _hose(ground, there, parcel, laid_ft[site, parcel])
+    possible = np.isfinite(road_ft) & (there.engines[near] >= takes[:, None])
+    site, column = np.nonzero(possible & ground.site_serves[:, None])
+    parcel, road_ft = near[column], road_ft[site, column]
+    hose = _hose(ground, there, parcel, road_ft + sites.off_road_m[site] / M_PER_FT)
     pump_gpm, rise_ft = _largest_pump(ground, there)[parcel], _rise(ground, there, site, parcel)
     suction_psi = np.where(suction, supply_line.suction_psi, 0.0)[site]
     point = line_point(
@@ -77,13 +81,23 @@ def laid_lines(ground: Ground, there: Incidents) -> LaidLines:
     return LaidLines(
         parcel=parcel,
         site=site,
-        road_ft=road_ft[site, parcel],
+        road_ft=road_ft,
         rise_ft=rise_ft,
         loss_psi_per_gpm2=hose.loss_psi_per_gpm2,
         pump_gpm=pump_gpm,
         suction_psi=suction_psi,
         carried_gpm=point.flow_gpm,
     )
+
+
+def _near(
+    sites_xy: NDArray[np.float64], access_xy: NDArray[np.float64], reach_m: float
+) -> NDArray[np.int64]:
+    """Return the access points that may be in reach of a site by road: those straight across."""
+    on_road = np.flatnonzero(~np.isnan(access_xy[:, 0]))
+    sites = KDTree(sites_xy[~np.isnan(sites_xy[:, 0])])
+    straight_m, _ = sites.query(access_xy[on_road])
+    return on_road[straight_m <= reach_m * _ROOM]
 
 
 def flowing(ground: Ground, laid: LaidLines, duration_min: NDArray[np.float64]) -> HoseLines:
