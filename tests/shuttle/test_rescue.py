@@ -27,11 +27,11 @@ from haulshed.shuttle import optimum
 from haulshed.shuttle.simplex import GAVE_UP, SOLVED, Optimum, simplex
 from shuttle.made import drawn
 
-def faulty(a, b, c):
-    end = simplex(a, b, c)
+def faulty(a, b, c, stretched):
+    end = simplex(a, b, c, stretched)
     x, price, status = end.x.copy(), end.price.copy(), end.status
     FAULT
-    return Optimum(status, x, price)
+    return Optimum(status, x, price, end.steady)
 
 optimum.simplex = faulty
 got = drawn(SEED, tankers=4, sites=4, places=4).flows()

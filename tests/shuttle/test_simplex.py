@@ -9,7 +9,7 @@ from haulshed.shuttle.simplex import SOLVED, UNBOUNDED, simplex
 
 def solved(a: object, b: object, c: object) -> tuple[np.ndarray, np.ndarray]:
     a, b, c = (np.array(value, dtype=np.float64) for value in (a, b, c))
-    end = simplex(a, b, c)
+    end = simplex(a, b, c, b)
     assert end.status == SOLVED
     assert (end.x >= 0).all()
     assert (end.price >= 0).all()
@@ -45,7 +45,7 @@ def test_klee_and_minty(size: int) -> None:
 
 
 def test_nothing_bounds_it() -> None:
-    assert simplex(np.array([[-1.0, 1.0]]), np.ones(1), np.ones(2)).status == UNBOUNDED
+    assert simplex(np.array([[-1.0, 1.0]]), np.ones(1), np.ones(2), np.ones(1)).status == UNBOUNDED
 
 
 def test_no_limit_leaves_nothing() -> None:
@@ -69,7 +69,50 @@ def test_against_highs_however_scaled(seed: int) -> None:
     assert c @ x == pytest.approx(-end.fun, rel=1e-9, abs=1e-9)
     # The same programme with rows and columns in units 14 decades apart.
     row, column = 10.0 ** rng.integers(-7, 8, rows + 1), 10.0 ** rng.integers(-7, 8, columns)
-    far = simplex(a * row[:, None] * column, b * row, c * column)
+    far = simplex(a * row[:, None] * column, b * row, c * column, b * row)
     assert far.status == SOLVED
     assert (c * column) @ far.x == pytest.approx(-end.fun, rel=1e-9, abs=1e-9)
     assert far.price @ (b * row) == pytest.approx(-end.fun, rel=1e-9, abs=1e-9)
+
+
+def by_highs(a: np.ndarray, b: np.ndarray, c: np.ndarray) -> np.ndarray:
+    return -linprog(-c, a, b, method="highs").ineqlin.marginals
+
+
+@pytest.mark.parametrize("start", range(0, 60, 20))
+def test_prices_said_to_stay_are_those_of_highs_at_both_limits(start: int) -> None:
+    steady = 0
+    for seed in range(start, start + 20):
+        rng = np.random.default_rng(seed)
+        rows, columns = rng.integers(2, 12), rng.integers(2, 30)
+        a, c = rng.random((rows, columns)) + 0.01, rng.random(columns)
+        b = rng.integers(1, 4, rows).astype(float)
+        if seed % 2 == 0:  # ties: small whole numbers, and a row twice
+            a, c = np.vstack((a, a[:1])).round(1) + 0.1, c.round(1) + 0.1
+            b = np.append(b, b[0])
+        stretched = b * (1 + rng.choice([0.0, 1e-6, 0.05], b.size))
+        end = simplex(a, b, c, stretched)
+        if end.steady:
+            steady += 1
+            assert end.price == pytest.approx(by_highs(a, b, c), abs=1e-9)
+            assert end.price == pytest.approx(by_highs(a, stretched, c), abs=1e-9)
+    assert 5 < steady < 20
+
+
+@pytest.mark.parametrize(
+    ("b", "stretched", "steady"),
+    [
+        # x + y within 3, 2 x + y within 5, gains 3 and 2: at (2, 1) prices are 1 and 1.
+        ([3, 5, 9], [3.1, 5.1, 9], True),
+        ([3, 5, 2], [3, 5, 2], False),  # x within 2 meets the same corner: any mixture prices it
+        ([3, 5, 2.5], [3, 5, 1.9], False),  # after the stretch x is the limit
+        ([3, 5, 1.9], [3, 5, 2.5], False),
+    ],
+)
+def test_a_corner_of_three_limits_has_no_prices_of_its_own(
+    b: list[float], stretched: list[float], *, steady: bool
+) -> None:
+    a = np.array([[1.0, 1.0], [2.0, 1.0], [1.0, 0.0]])
+    end = simplex(a, np.array(b, float), np.array([3.0, 2.0]), np.array(stretched, float))
+    assert end.status == SOLVED
+    assert end.steady == steady

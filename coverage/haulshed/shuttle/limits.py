@@ -10,25 +10,27 @@ equally the earlier one is priced; and of shares within 10⁻³ of the largest t
 import numpy as np
 
 from haulshed.shuttle.batch import Batch
-from haulshed.shuttle.drafting import Optima, best
+from haulshed.shuttle.drafting import Optima, best, taken
 from haulshed.shuttle.kernel import Flags, Floats, Ints
-from haulshed.shuttle.programme import Jobs
+from haulshed.shuttle.programme import (
+    DUMP_SITE,
+    FILL_POSITIONS,
+    SOURCE,
+    STRETCH,
+    TANKERS,
+    Jobs,
+)
 from haulshed.tables.answers import LimitedBy
 
 #: The words, by code.
 LIMITS = tuple(LimitedBy)
 
-TANKERS = LIMITS.index(LimitedBy.TANKERS)
-FILL_POSITIONS = LIMITS.index(LimitedBy.FILL_POSITIONS)
-SOURCE = LIMITS.index(LimitedBy.SOURCE)
-DUMP_SITE = LIMITS.index(LimitedBy.DUMP_SITE)
 NURSE_LINE = LIMITS.index(LimitedBy.NURSE_LINE)
 SUPPLY_LINE = LIMITS.index(LimitedBy.SUPPLY_LINE)
 PUMP = LIMITS.index(LimitedBy.PUMP)
 DISTANCE = LIMITS.index(LimitedBy.DISTANCE)
 ENGINES = LIMITS.index(LimitedBy.ENGINES)
 
-_STRETCH = 1e-6
 _TIED = 1e-3
 #: A price below this is none.
 _NO_PRICE = 1e-9
@@ -60,16 +62,22 @@ def row_limits(batch: Batch, jobs: Jobs) -> Floats:
 
 
 def settled_prices(batch: Batch, stage: Optima) -> Floats:
-    """Return the price of every row, and the engines row kept, under the rule that settles ties."""
-    terms, jobs = batch.terms, stage.jobs
+    """
+    Return the price of every row, and the engines row kept, under the rule that settles ties.
+
+    Only where an optimum's own prices may not be the ones is its programme solved once more.
+    """
+    price, which = stage.results.price.copy(), np.flatnonzero(~stage.results.settled)
+    terms, jobs = batch.terms, taken(stage.jobs, which)
     sites, rows = terms.shared.size, terms.water_limit.shape[1]
     water = np.where(np.arange(rows) < sites, FILL_POSITIONS, SOURCE)
-    stretched = terms._replace(water_limit=terms.water_limit * (1 + _STRETCH * water))
+    stretched = terms._replace(water_limit=terms.water_limit * (1 + STRETCH * water))
     jobs = jobs._replace(
-        positions=jobs.positions * (1 + _STRETCH * DUMP_SITE),
-        cap_gpm=jobs.cap_gpm * (1 + _STRETCH * jobs.cap_bound),
+        positions=jobs.positions * (1 + STRETCH * DUMP_SITE),
+        cap_gpm=jobs.cap_gpm * (1 + STRETCH * jobs.cap_bound),
     )
-    return best(stretched, jobs, batch.drafting, stage.pumpers).results.price
+    price[which] = best(stretched, jobs, batch.drafting, stage.pumpers[which]).results.price
+    return price
 
 
 def owed_gpm(batch: Batch, jobs: Jobs, price: Floats) -> Floats:

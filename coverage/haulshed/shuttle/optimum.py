@@ -14,8 +14,13 @@ from haulshed.shuttle.kernel import Flags, Floats, Ints, compiled_free, inner, m
 from haulshed.shuttle.programme import (
     CAP_ROW,
     DUMP_ROW,
+    DUMP_SITE,
+    FILL_POSITIONS,
     GAIN,
     PUMPER_ROW,
+    SOURCE,
+    STRETCH,
+    TANKERS,
     USED,
     Jobs,
     Looks,
@@ -84,7 +89,9 @@ def _each_on_its_best(programme: Programme) -> Plan:
                 carried_gpm[t, s] *= cap_gpm / total_gpm
         price[CAP_ROW] = 1.0
         total_gpm = cap_gpm
-    return Plan(total_gpm, carried_gpm, price, np.zeros(sites, np.int64))
+    # Below the cap the same plan comes out of limits that are stretched.
+    settled = price[CAP_ROW] == 0.0
+    return Plan(total_gpm, carried_gpm, price, np.zeros(sites, np.int64), settled)
 
 
 @inner
@@ -134,6 +141,26 @@ def _matrix(programme: Programme, chosen: Ints, rows: Ints, place: Ints) -> Floa
 
 
 @inner
+def _limits_of(programme: Programme, rows: Ints) -> tuple[Floats, Floats]:
+    """Return the limits of some rows, as they are and stretched so that ties are settled."""
+    (kinds, sites), size = programme.trip.shape, programme.limit.size
+    limit, stretched = np.zeros(rows.size), np.zeros(rows.size)
+    for i in range(rows.size):
+        row, group = rows[i], SOURCE
+        if row < kinds:
+            group = TANKERS
+        elif row < kinds + sites:
+            group = FILL_POSITIONS
+        elif row == size + DUMP_ROW:
+            group = DUMP_SITE
+        elif row == size + CAP_ROW:
+            group = programme.cap_bound
+        limit[i] = programme.limit[row]
+        stretched[i] = limit[i] * (1.0 + STRETCH * group)
+    return limit, stretched
+
+
+@inner
 def _spread(programme: Programme, chosen: Ints, rows: Ints, end: Optimum) -> Plan:
     """Return the solver's end as a plan over all sites and limits."""
     kinds, sites = programme.trip.shape
@@ -148,7 +175,7 @@ def _spread(programme: Programme, chosen: Ints, rows: Ints, end: Optimum) -> Pla
     for i in range(rows.size):
         price[rows[i]] = end.price[i]
     flow_gpm = min(flow_gpm, programme.limit[CAP_ROW])  # rounding of the sum
-    return Plan(flow_gpm, carried_gpm, price, chosen_now)
+    return Plan(flow_gpm, carried_gpm, price, chosen_now, end.steady)
 
 
 @inner
@@ -172,19 +199,18 @@ def _proved(programme: Programme, plan: Plan) -> bool:
 def _over(programme: Programme, chosen: Ints) -> Plan:
     """Return the optimum over the chosen sites; its flow is nan if the simplex gave up."""
     rows, place = _rows(programme, chosen)
-    a, b = _matrix(programme, chosen, rows, place), np.zeros(rows.size)
-    for i in range(rows.size):
-        b[i] = programme.limit[rows[i]]
+    a = _matrix(programme, chosen, rows, place)
     c = np.zeros(a.shape[1])
     for column in range(c.size):  # what no road leads to gains nothing
         way = programme.trip[column // chosen.size, chosen[column % chosen.size]] < np.inf
         c[column] = 1.0 if way else 0.0
     programme.tally[0] += 1
-    end = simplex(a, b, c)
+    limit, stretched = _limits_of(programme, rows)
+    end = simplex(a, limit, c, stretched)
     plan = _spread(programme, chosen, rows, end)
     if end.status == SOLVED and _proved(programme, plan):
         return plan
-    return Plan(np.nan, plan.carried_gpm, plan.price, plan.chosen)
+    return Plan(np.nan, plan.carried_gpm, plan.price, plan.chosen, False)  # noqa: FBT003 — a field
 
 
 @inner
@@ -249,6 +275,7 @@ def _solve_all(terms: Terms, jobs: Jobs, row: PumperRow, results: Results) -> No
         if not np.isnan(plan.flow_gpm):
             carry(terms, jobs, results, j, (programme.site, each_carries(programme, plan)))
             price(programme, plan, j, results)
+            results.settled[j] = plan.settled
 
 
 @compiled_free

@@ -22,10 +22,17 @@ from typing import NamedTuple
 import numpy as np
 
 from haulshed.shuttle.kernel import Flags, Floats, Ints, inner, merged
+from haulshed.tables.answers import LimitedBy
 
 #: The last rows of a programme, counted from its end.
 DUMP_ROW, CAP_ROW, PUMPER_ROW = -3, -2, -1
-
+#: Groups of rows: places of their words in :class:`haulshed.tables.answers.LimitedBy`.
+TANKERS, FILL_POSITIONS, SOURCE, DUMP_SITE = map(
+    list(LimitedBy).index,
+    (LimitedBy.TANKERS, LimitedBy.FILL_POSITIONS, LimitedBy.SOURCE, LimitedBy.DUMP_SITE),
+)
+#: Limits are stretched by this share, times the place of their group, where ties are settled.
+STRETCH = 1e-6
 
 #: A column that gains by this share or less gains nothing.
 GAIN = 1e-9
@@ -83,6 +90,7 @@ class Results(NamedTuple):
     round_trip_min: Floats  #: weighted by the share of each tanker's time; nan without flow
     legs_min: Floats  #: the part of it on the road
     price: Floats  #: gpm for one more of a row's limit, (J, n + 2 S + K + 2)
+    settled: Flags  #: whether limits stretched to settle ties would give the same prices
 
 
 def no_results(terms: Terms, count: int) -> Results:
@@ -95,6 +103,7 @@ def no_results(terms: Terms, count: int) -> Results:
         round_trip_min=np.full(count, np.nan),
         legs_min=np.full(count, np.nan),
         price=np.zeros((count, tankers + terms.water_limit.shape[1] + 2)),
+        settled=np.zeros(count, np.bool_),
     )
 
 
@@ -117,6 +126,7 @@ class Programme(NamedTuple):
     shared: Ints
     pumper: Floats  #: engines for a gpm, by site
     limit: Floats
+    cap_bound: int  #: code of what the cap is owed to
     tally: Ints
 
 
@@ -127,6 +137,7 @@ class Plan(NamedTuple):
     carried_gpm: Floats  #: by merged tanker and site
     price: Floats
     chosen: Ints  #: by site: 1 if it was in the simplex's table
+    settled: bool  #: whether limits stretched to settle ties would give the same prices
 
 
 def legs_of_tankers(terms: Terms, place: Ints) -> Floats:
@@ -214,7 +225,8 @@ def assemble(terms: Terms, jobs: Jobs, row: PumperRow, j: int, most: int) -> Pro
             trip[t, s] = (unload_min[first[t]] + away_min) / load_gal
     limit = _limits(terms, jobs, j, site, count[:kinds])
     limit[PUMPER_ROW] = row.limit[j]
-    return Programme(member, site, trip, fill, unload, shared, pumper, limit, terms.tally)
+    bound = jobs.cap_bound[j]
+    return Programme(member, site, trip, fill, unload, shared, pumper, limit, bound, terms.tally)
 
 
 @inner

@@ -25,6 +25,8 @@ _LARGEST, _BLAND = 0, 1
 
 #: A gain or a pivot below this, in the scaled table, counts as none.
 _TINY = 1e-11
+#: A variable above this, in the scaled table, is not zero for rounding.
+_CLEAR = 1e-9
 #: Pivots without gain before Bland's rule is used.
 _PATIENCE = 12
 #: Pivots for each row and column before giving up.
@@ -37,6 +39,7 @@ class Optimum(NamedTuple):
     status: int
     x: Floats  #: the variables
     price: Floats  #: what one more of each row's limit would gain (the dual)
+    steady: bool  #: no other prices do, neither at these limits nor at those stretched
 
 
 @inner
@@ -129,39 +132,58 @@ def _scales(a: Floats, b: Floats, c: Floats) -> tuple[Floats, Floats, float]:
 
 
 @inner
-def _scaled(a: Floats, b: Floats, c: Floats, scales: tuple[Floats, Floats, float]) -> Floats:
-    """Return the table to start from: rows of limits, then the row of gains."""
-    rows, columns = a.shape
+def _scaled(
+    a: Floats, limits: tuple[Floats, Floats], c: Floats, scales: tuple[Floats, Floats, float]
+) -> Floats:
+    """Return the table to start from: rows of limits, stretched and as they are; then the gains."""
+    (rows, columns), (b, stretched) = a.shape, limits
     of_row, of_column, of_gain = scales
-    table = np.zeros((rows + 1, columns + 1))
+    table = np.zeros((rows + 1, columns + 2))
     for i in range(rows):
         for j in range(columns):
             table[i, j] = a[i, j] * of_row[i] * of_column[j]
-        table[i, columns] = b[i] * of_row[i]
+        table[i, columns] = stretched[i] * of_row[i]
+        table[i, columns + 1] = b[i] * of_row[i]
     for j in range(columns):
         table[rows, j] = c[j] * of_column[j] * of_gain
     return table
 
 
+@inner
+def _steady(table: Floats, rows: int) -> bool:
+    """
+    Say whether all basic variables are well above zero at both columns of limits.
+
+    Then the basis is optimal at both, since the gains do not depend on the limits; and prices that
+    are optimal must leave no gain and no price with any variable above zero (complementary
+    slackness), which are as many equations as there are prices: there are no others.
+    """
+    last, least = table.shape[1] - 1, np.inf
+    for i in range(rows):
+        least = min(least, table[i, last - 1], table[i, last])
+    return least > _CLEAR
+
+
 @compiled
-def simplex(a: Floats, b: Floats, c: Floats) -> Optimum:
+def simplex(a: Floats, b: Floats, c: Floats, stretched: Floats) -> Optimum:
     """
     Return the x ≥ 0 with a x ≤ b that makes c·x largest, and the price of every row.
 
-    Rows and columns are scaled first. `b` must not be negative.
+    Rows and columns are scaled first. `b` must not be negative. `stretched` are limits of which it
+    is asked whether they would leave the prices as they are.
 
     Examples
     --------
     Two goods, two machines: 3 x + 2 y is largest at (2, 1), and prices × limits give it again.
 
     >>> a, b, c = np.array([[1.0, 1.0], [2.0, 1.0]]), np.array([3.0, 5.0]), np.array([3.0, 2.0])
-    >>> end = simplex(a, b, c)
-    >>> end.x.round(9).tolist(), end.price.round(9).tolist()
-    ([2.0, 1.0], [1.0, 1.0])
+    >>> end = simplex(a, b, c, 1.01 * b)
+    >>> end.x.round(9).tolist(), end.price.round(9).tolist(), end.steady
+    ([2.0, 1.0], [1.0, 1.0], True)
     """
     rows, columns = a.shape
     of_row, of_column, of_gain = _scales(a, b, c)
-    table = _scaled(a, b, c, (of_row, of_column, of_gain))
+    table = _scaled(a, (b, stretched), c, (of_row, of_column, of_gain))
     basic, nonbasic = np.zeros(rows, np.int64), np.zeros(columns, np.int64)
     for i in range(rows):
         basic[i] = columns + i
@@ -171,9 +193,9 @@ def simplex(a: Floats, b: Floats, c: Floats) -> Optimum:
     x, price = np.zeros(columns), np.zeros(rows)
     for i in range(rows):
         if basic[i] < columns:
-            x[basic[i]] = max(table[i, columns], 0.0) * of_column[basic[i]]
+            x[basic[i]] = max(table[i, columns + 1], 0.0) * of_column[basic[i]]
     for j in range(columns):
         row = nonbasic[j] - columns
         if row >= 0:
             price[row] = max(-table[rows, j], 0.0) * of_row[row] / of_gain
-    return Optimum(status, x, price)
+    return Optimum(status, x, price, status == SOLVED and _steady(table, rows))
