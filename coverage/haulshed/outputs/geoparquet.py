@@ -5,6 +5,7 @@ from io import BytesIO
 from pathlib import Path
 
 import pyarrow.parquet as pq
+from pyarrow import feather
 
 from haulshed.case import CAUTION, Result
 from haulshed.outputs.layers import as_written, layers_of, meanings
@@ -27,8 +28,8 @@ def write_geoparquet(result: Result, folder: Path, *, units: System) -> None:
     for name, given in layers_of(result).items():
         layer = as_written(given, units)
         content = BytesIO()
-        layer.to_parquet(content, index=False, compression=None, use_dictionary=False)
-        table = pq.read_table(content)
+        layer.to_feather(content, index=False, compression="uncompressed")  # read back as it lies
+        table = feather.read_table(content)
         columns = {
             one.column: {"unit": one.unit, "meaning": one.meaning}
             for one in meanings(name, layer.columns, units)
