@@ -28,7 +28,7 @@ from haulshed.verdict import judged_minutes
 Floats = NDArray[np.float64]
 
 #: Places along the roads that are worked out together: a county's legs at once take gigabytes.
-_MIDDLES_AT_ONCE = 2000
+_MIDDLES_AT_ONCE = 4000
 
 
 def assess(inputs: Inputs, *, progress: Progress, memory: Memory | None = None) -> Result:

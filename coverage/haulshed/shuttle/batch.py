@@ -14,7 +14,7 @@ from haulshed.scenario.operation import Operation
 from haulshed.shuttle.cycle import fill_min, unload_min
 from haulshed.shuttle.given import Places, Sites, Tankers
 from haulshed.shuttle.kernel import Flags, Floats, Ints, compiled_free
-from haulshed.shuttle.programme import Jobs, Terms
+from haulshed.shuttle.programme import Terms
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +33,6 @@ class Batch:
     by_volume: Flags  #: whether a limit of `terms.water_limit` is set by volume
     drafting: Flags  #: whether a site needs a pumper
     gives: Flags  #: whether a class can drive to a site and it gives water, (P, C, S)
-    away_min: Floats  #: least of a round trip less unloading: without drafting, and with, (P, 2, n)
     tank_gal: Floats
     dump_min: Floats  #: unloading at a dump site, by tanker; inf: cannot
     rank: Ints  #: place of each tanker in the order of arrival, (P, n); n: does not count
@@ -146,25 +145,6 @@ def _most_gpm(counted: Flags, usable_gal: Floats, away: _Away) -> Floats:
     return gpm
 
 
-@compiled_free
-def _least_min(counted: Flags, drafting: Flags, terms: Terms) -> Floats:
-    """Return the least of each counted tanker's round trips less unloading, as a batch has it."""
-    places, tankers = counted.shape
-    least_min = np.full((places, 2, tankers), np.inf)
-    for place in range(places):
-        for i in range(tankers):
-            if counted[place, i]:
-                least, undrafted = np.inf, np.inf
-                legs_min = terms.legs_min[place, terms.weight_class[i]]
-                for site in range(drafting.size):
-                    away_min = legs_min[site] + terms.fill_min[i, site]
-                    least = min(least, away_min)
-                    if away_min < undrafted and not drafting[site]:
-                        undrafted = away_min
-                least_min[place, 0, i], least_min[place, 1, i] = undrafted, least
-    return least_min
-
-
 def _useful(tankers: Tankers, places: Places, away: _Away, gives: Flags) -> Ints:
     """
     Return the sites of every place, the most useful first.
@@ -215,17 +195,6 @@ def reaching(batch: Batch, crews: Crews, allowed: Flags) -> Crews:
     return Crews(place=crews.place, taking=taking, engines=crews.engines)
 
 
-def alone_gpm(batch: Batch, jobs: Jobs, pumpers: Ints) -> Floats:
-    """
-    Return what each tanker would carry over its nearest site with nobody in its way, (J, n).
-
-    Where no engine is to spare that is a site that needs no pumper.
-    """
-    away_min = batch.away_min[jobs.place, (pumpers > 0).astype(np.int64)]
-    alone: Floats = batch.terms.usable_gal / (jobs.unload_min + away_min)
-    return alone
-
-
 def _terms(tankers: Tankers, sites: Sites, places: Places, water: tuple[Floats, Ints]) -> Terms:
     """Return what the programmes are made of: `water` is the limits, and the shared sources."""
     away = _Away(
@@ -263,7 +232,6 @@ def batch_of(tankers: Tankers, sites: Sites, places: Places, operation: Operatio
         by_volume=by_volume,
         drafting=sites.needs_pumper,
         gives=_gives(sites, terms.legs_min),
-        away_min=_least_min(places.counted, sites.needs_pumper, terms),
         tank_gal=tankers.tank_gal,
         dump_min=unload_min(
             tankers.usable_gal, tankers.unload_gpm, handling_min=operation.dump_handling_min

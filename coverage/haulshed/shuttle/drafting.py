@@ -80,7 +80,7 @@ def _fill_alone(terms: Terms, jobs: Jobs, drafting: Flags, order: Ints, alone_gp
             alone_gpm[j, s] = min(by_tankers, by_water, jobs.cap_gpm[j])
 
 
-def _alone_gpm(terms: Terms, jobs: Jobs, drafting: Flags) -> Floats:
+def _site_alone_gpm(terms: Terms, jobs: Jobs, drafting: Flags) -> Floats:
     """
     Return what each drafting site would give if it were the only one, (J, S), or a little more.
 
@@ -128,7 +128,7 @@ def branch(
     one that is `enough_gpm` ends the search. All sites that need no pumper are among the sites.
     """
     allowed, best_gpm = jobs.allowed.copy(), above_gpm.copy()
-    alone_gpm = _alone_gpm(terms, jobs, drafting)
+    alone_gpm = _site_alone_gpm(terms, jobs, drafting)
     stacks = [[np.full(drafting.size, _FREE)] for _ in pumpers]
     while live := [j for j, stack in enumerate(stacks) if stack]:
         state = np.array([stacks[j].pop() for j in live])
@@ -153,6 +153,28 @@ def solve_again(terms: Terms, jobs: Jobs, which: Ints, results: Results) -> None
     """Solve some of the jobs, which have changed, and write over their results."""
     for into, result in zip(results, solve(terms, taken(jobs, which)), strict=True):
         into[which] = result
+
+
+@compiled_free
+def _carry_alone(terms: Terms, jobs: Jobs, gpm: Floats) -> None:
+    """Write what each tanker would carry over its nearest site with nobody in its way."""
+    for j in range(jobs.place.size):
+        legs_min, allowed = terms.legs_min[jobs.place[j]], jobs.allowed[j]
+        for i in range(terms.usable_gal.size):
+            if jobs.unload_min[j, i] < np.inf:
+                of_class, least_min = legs_min[terms.weight_class[i]], np.inf
+                for s in range(allowed.size):
+                    away_min = of_class[s] + terms.fill_min[i, s]
+                    if away_min < least_min and allowed[s]:
+                        least_min = away_min
+                gpm[j, i] = terms.usable_gal[i] / (jobs.unload_min[j, i] + least_min)
+
+
+def tanker_alone_gpm(terms: Terms, jobs: Jobs, drafting: Flags, pumpers: Ints) -> Floats:
+    """Return what each tanker would carry over its nearest site with nobody in its way, (J, n)."""
+    gpm = np.zeros(jobs.unload_min.shape)
+    _carry_alone(terms, _drafting_at_all(jobs, drafting, pumpers), gpm)
+    return gpm
 
 
 def _too_many(results: Results, drafting: Flags, pumpers: Ints) -> Ints:

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from haulshed.shuttle.batch import Batch, Crews, alone_gpm
-from haulshed.shuttle.drafting import Optima, Reached, best, reaches
+from haulshed.shuttle.batch import Batch, Crews
+from haulshed.shuttle.drafting import Optima, Reached, best, reaches, tanker_alone_gpm
 from haulshed.shuttle.kernel import Floats, Ints
 from haulshed.shuttle.programme import Jobs
 
@@ -44,7 +44,8 @@ def dump_site_stage(batch: Batch, crews: Crews) -> Optima:
 
 def dump_site_alone_gpm(batch: Batch, crews: Crews) -> Floats:
     """Return what each tanker would carry over its nearest site with nobody in its way, (J, n)."""
-    return alone_gpm(batch, dump_site_jobs(batch, crews), crews.engines - ENGINES_BUSY)
+    jobs, pumpers = dump_site_jobs(batch, crews), crews.engines - ENGINES_BUSY
+    return tanker_alone_gpm(batch.terms, jobs, batch.drafting, pumpers)
 
 
 def dump_site_holds(batch: Batch, crews: Crews, flow_gpm: Floats) -> Reached:

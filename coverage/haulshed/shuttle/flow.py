@@ -32,7 +32,7 @@ _Stages = TypeVar("_Stages", bound="StageFlows")
 Progress = Callable[[int, int], None]
 
 #: Places worked out together, between two reports of progress.
-_PLACES_AT_ONCE = 500
+_PLACES_AT_ONCE = 1000
 
 #: Flows that differ by this share are the same.
 _SAME = 1e-9

@@ -12,8 +12,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from haulshed.shuttle.batch import Batch, Crews, alone_gpm, reaching
-from haulshed.shuttle.drafting import Optima, Reached, branch, drafted_gpm, reaches, solve_again
+from haulshed.shuttle.batch import Batch, Crews, reaching
+from haulshed.shuttle.drafting import (
+    Optima,
+    Reached,
+    branch,
+    drafted_gpm,
+    reaches,
+    solve_again,
+    tanker_alone_gpm,
+)
 from haulshed.shuttle.kernel import Flags, Floats, Ints
 from haulshed.shuttle.limits import NURSE_LINE
 from haulshed.shuttle.optimum import solve
@@ -235,7 +243,8 @@ def _jobs_at(batch: Batch, crews: Crews, flow_gpm: Floats) -> Jobs:
 
 def nurse_alone_gpm(batch: Batch, crews: Crews, flow_gpm: Floats) -> Floats:
     """Return what each tanker, nursing a flow, would carry with nobody in its way, (J, n)."""
-    return alone_gpm(batch, _jobs_at(batch, crews, flow_gpm), crews.engines - ENGINES_BUSY)
+    jobs, pumpers = _jobs_at(batch, crews, flow_gpm), crews.engines - ENGINES_BUSY
+    return tanker_alone_gpm(batch.terms, jobs, batch.drafting, pumpers)
 
 
 def nurse_holds(batch: Batch, crews: Crews, flow_gpm: Floats) -> Reached:
