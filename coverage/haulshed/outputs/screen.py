@@ -124,6 +124,7 @@ def report_text(result: Result, *, options: str, files: Iterable[Path]) -> str:
     figures: Mapping[str, Any] = result.summary
     lines = [f"Board report for {figures['district']}: {figures['parcels']:,} parcels", ""]
     lines += _verdict_lines(figures["verdicts"], figures["parcels"])
+    lines += ["", *_clock_lines(figures["clock"])]
     lines += ["", *textwrap.wrap(options, _WIDTH)]
     lines += ["", *textwrap.wrap(CAUTION, _WIDTH), "", *(f"Written: {file}" for file in files)]
     return "\n".join(lines)

@@ -118,6 +118,51 @@ def test_the_first_page_is_the_answer(pages: list[str]) -> None:
         assert squeezed(words) in first
 
 
+def by_chance(result: Result) -> Result:
+    """
+    Return the result with incidents drawn: what nurse and dump site hold, each fifth of 30 parcels.
+
+    The 5 by nursing: shares 0.92, the clock holds them after gaps. The 5 by a dump site: 2 of 0.9,
+    3 of 0.88; the clock does not hold these 3. The 5 short: 1.0, which no verdict rests on.
+    """
+    parcels, verdict = result.parcels, result.parcels["verdict"]
+    nursed, dumped = verdict == Verdict.NURSE, (verdict == Verdict.DUMP_SITE).to_numpy()
+    rare = dumped & (np.cumsum(dumped) > 2)
+    share = np.select([nursed, rare, dumped, verdict == Verdict.SHORT], [0.92, 0.88, 0.9, 1.0], 0.0)
+    drawn = parcels.assign(
+        held_90_gpm=100.0,
+        held_share=share,
+        first_water_min=12.0,
+        held_from_min=np.where(rare, np.nan, 30.0),
+        longest_gap_min=np.where(nursed, 3.0, 0.0),
+    )
+    return replace(result, parcels=drawn)
+
+
+def test_the_first_page_gives_the_figure_to_quote(result: Result, provenance: Provenance) -> None:
+    """7 by hauled water and the 5 by hose line are held 9 times in 10, of 25."""
+    first = squeezed(pages_of(board_report(told(by_chance(result), provenance)))[0])
+    for words in (
+        "properties with a structure can be supplied with the flow that they need on paper",
+        "units that stay away: 12 (48 %). This is the figure to quote; 50 incidents were drawn",
+        "holds 2 without a gap, 5 after gaps, for the last hour at least, and does not hold 3",
+        "does not hold 3; 7 are held in 9 incidents of 10. Hose lines are not drawn",
+        "Held 9 in 10",
+    ):
+        assert squeezed(words) in first, words
+
+
+def test_areas_have_the_share_to_quote(result: Result) -> None:
+    table = by_area(with_areas(by_chance(result), ["North"]))
+    assert table["held_90"].tolist() == [12]
+
+
+def test_without_draws_no_figure_is_given_to_quote(pages: list[str]) -> None:
+    first = squeezed(pages[0])
+    assert squeezed("how many are held in 9 incidents of 10 is not known") in first
+    assert squeezed("9 in 10") not in squeezed(" ".join(pages))
+
+
 def test_every_page_carries_caution_and_origin(pages: list[str], provenance: Provenance) -> None:
     for page in pages:
         assert squeezed(CAUTION) in squeezed(page)

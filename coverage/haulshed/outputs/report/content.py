@@ -4,12 +4,13 @@ from collections.abc import Iterator
 
 from haulshed.case import BASE_SCENARIO, CAUTION
 from haulshed.outputs.paper_trail import origin_line, short_hashes
-from haulshed.outputs.report.areas import HELD, by_area
+from haulshed.outputs.report.areas import HELD, by_area, were_drawn
 from haulshed.outputs.report.basis import assumptions_told, defaulted_told, method_told, origin_told
 from haulshed.outputs.report.blocks import Block, Heading, Paragraph, Picture, Report, Table
 from haulshed.outputs.report.charts import answer_bar
+from haulshed.outputs.report.firm import how_firm, to_quote
 from haulshed.outputs.report.options import options_told, what_it_takes
-from haulshed.outputs.report.told import Told, percent
+from haulshed.outputs.report.told import Told, percent, share_of
 from haulshed.outputs.report.where import (
     areas_told,
     causes_told,
@@ -52,10 +53,6 @@ def board_report(told: Told) -> Report:
     )
 
 
-def _share(count: int, of: int) -> str:
-    return f"{count:,} ({percent(count / of)})" if of else f"{count:,}"
-
-
 def _answer(told: Told) -> Iterator[Block]:
     counts, total = told.counts, told.properties
     held = total - told.not_held
@@ -69,21 +66,23 @@ def _answer(told: Told) -> Iterator[Block]:
         yield Paragraph(text="No property with a structure is known.", strong=True)
         return
     yield Paragraph(
-        text=f"{_share(held, total)} of {total:,} properties with a structure can be supplied with"
-        f" the flow that they need; {_share(told.not_held, total)} cannot.",
+        text=f"{share_of(held, total)} of {total:,} properties with a structure can be supplied"
+        " with the flow that they need on paper: at constant times, with every unit there."
+        f" {share_of(told.not_held, total)} cannot.",
         strong=True,
     )
+    yield from to_quote(told)
     ways = ", ".join(f"{counts[verdict]:,} {_BY[verdict]}" for verdict in HELD if counts[verdict])
     yield Paragraph(
-        text=f"Supplied: {ways or 'none'}. Not supplied: {counts[Verdict.SHORT]:,} where water can"
-        f" be hauled but not enough, {counts[Verdict.NONE]:,} where none can be hauled."
+        text=f"Supplied on paper: {ways or 'none'}. Not supplied: {counts[Verdict.SHORT]:,} where"
+        f" water can be hauled but not enough, {counts[Verdict.NONE]:,} where none can be hauled."
     )
     yield Picture(
         name="answer-bar",
         svg=answer_bar(counts),
         caption="Properties by answer.",
     )
-    yield from _firm(told, held)
+    yield from how_firm(told)
     yield from _where_and_why(told)
 
 
@@ -91,18 +90,20 @@ def _where_and_why(told: Told) -> Iterator[Block]:
     yield Heading(text="Where not", level=3)
     table = by_area(told.result)
     worst = table[table["not_held"] > 0].head(_NAMED)
+    drawn = were_drawn(told.result.parcels)
     yield Table(
-        header=["Area", "Properties", "Not supplied", "Share"],
+        header=["Area", "Properties", "Not supplied", "Share", *["Held 9 in 10"] * drawn],
         rows=[
             [
                 str(row["area"]),
                 f"{row['properties']:,}",
                 f"{row['not_held']:,}",
                 percent(1 - row["share_held"]),
+                *[share_of(row["held_90"], row["properties"])] * drawn,
             ]
             for _, row in worst.iterrows()
         ],
-        numbers=frozenset((1, 2, 3)),
+        numbers=frozenset((1, 2, 3, 4)),
         empty="Every property can be supplied.",
     )
     yield Heading(text="What it would take", level=3)
@@ -123,12 +124,3 @@ _BY = {
     Verdict.NURSE: "by a nurse operation",
     Verdict.DUMP_SITE: "by a dump site",
 }
-
-
-def _firm(told: Told, held: int) -> Iterator[Block]:
-    tight = int(told.result.parcels["tight"].sum())
-    if held:
-        yield Paragraph(
-            text=f"Of those supplied, {_share(tight, held)} are tight: not held with the largest"
-            " tanker out, or with under 15 % to spare."
-        )

@@ -66,3 +66,15 @@ def percent(share: float) -> str:
     if 1 - _LEAST_SHARE < share < 1:
         return "> 99 %"
     return f"{share:.0%}".replace("%", " %")
+
+
+def share_of(count: int, of: int) -> str:
+    """
+    Return a count with its share.
+
+    Examples
+    --------
+    >>> share_of(614, 3000)
+    '614 (20 %)'
+    """
+    return f"{count:,} ({percent(count / of)})" if of else f"{count:,}"

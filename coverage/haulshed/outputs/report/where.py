@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from haulshed.case import Result
-from haulshed.outputs.report.areas import HELD, NOT_HELD, by_area, by_own_areas
+from haulshed.outputs.report.areas import HELD, NOT_HELD, by_area, by_own_areas, were_drawn
 from haulshed.outputs.report.blocks import Block, Heading, Paragraph, Picture, Table
 from haulshed.outputs.report.charts import DRAWN, cause_bars, held_curve
 from haulshed.outputs.report.district_map import answers_map, flow_map
@@ -23,6 +23,11 @@ from haulshed.tables.answers import LimitedBy, Verdict
 from haulshed.tables.fill_sites import SiteKind
 from haulshed.units import UNITS, factor_between
 
+_NINE_IN_TEN = (
+    " 9 in 10: held in 9 incidents of 10, with times that vary and units that stay away; the share"
+    " to quote."
+)
+
 
 def maps(told: Told) -> Iterator[Block]:
     """Yield the maps."""
@@ -30,13 +35,13 @@ def maps(told: Told) -> Iterator[Block]:
     yield Picture(
         name="answers-map",
         svg=answers_map(told.result, told.units, name="answers-map"),
-        caption="Each property by its answer. Hatched and crossed ones cannot be supplied.",
+        caption="Properties by their answer on paper. Hatched and crossed ones cannot be supplied.",
         page=True,
     )
     yield Picture(
         name="flow-map",
         svg=flow_map(told.result, told.units, name="flow-map"),
-        caption="Roads by the flow that hauled water holds there, with a hose lay of 50 ft.",
+        caption="Roads by the flow that hauled water holds there on paper, with a lay of 50 ft.",
         page=True,
     )
 
@@ -51,13 +56,14 @@ def areas_told(told: Told) -> Iterator[Block]:
         else "The parcels' table names no areas: properties are counted by the station from which"
         " the first engine comes."
     )
-    words = [*HELD, *NOT_HELD]
+    words, drawn = [*HELD, *NOT_HELD], were_drawn(told.result.parcels)
     yield Table(
         header=[
             "Area",
             "Properties",
             *(sentence(word) for word in words),
             "Supplied",
+            *["9 in 10"] * drawn,
             "Tight",
             "Half hold",
         ],
@@ -67,17 +73,19 @@ def areas_told(told: Told) -> Iterator[Block]:
                 f"{row['properties']:,}",
                 *(f"{row[str(word)]:,}" for word in words),
                 percent(row["share_held"]),
+                *[percent(row["held_90"] / row["properties"])] * drawn,
                 f"{row['tight']:,}",
                 "" if np.isnan(row["median_gpm"]) else wording.flow(float(row["median_gpm"])),
             ]
             for _, row in table.iterrows()
         ],
-        numbers=frozenset(range(1, len(words) + 5)),
+        numbers=frozenset(range(1, len(words) + 5 + drawn)),
         empty="No property with a structure is known.",
     )
     yield Paragraph(
-        text="Half hold: the hauled flow that half of the properties not reached by a hose line"
-        f" hold or more, rounded down to {wording.flow_step}."
+        text=f"Supplied: on paper, at constant times.{_NINE_IN_TEN * drawn} Half hold: the hauled"
+        " flow that half of the properties not reached by a hose line hold or more on paper,"
+        f" rounded down to {wording.flow_step}."
     )
 
 
@@ -134,7 +142,7 @@ def _held_and_needed(told: Told) -> Iterator[Block]:
             UNITS[Wording(system=told.units).unit("gpm")].symbol,
             step,
         ),
-        caption="Share of properties at which hauled water holds a flow, and that need it.",
+        caption="Properties at which hauled water holds a flow on paper, and that need it.",
     )
 
 
