@@ -5,10 +5,11 @@ import pandas as pd
 import pytest
 
 from by_hand import Row, engine, hydrant, inputs, parcel, station, tanker
-from haulshed.assess.clocked import told
+from haulshed.assess.clock_told import clock_told
+from haulshed.assess.clocked import clocked, told
 from haulshed.assess.model import assess, work_out
 from haulshed.case import Inputs, Result
-from haulshed.scenario import Scenario
+from haulshed.scenario import ChanceRules, Scenario
 
 #: A tenth of a mile at 35 mph, turnout 5.
 THERE_MIN = 5 + 0.1 * 60 / 35 + 0.65
@@ -152,3 +153,20 @@ def test_the_summary_says_how_sure_it_is() -> None:
     assert figures["draws"] == 50
     assert figures["held_90_gpm_is_held_in_a_share_of"] == [0.782, 0.955]
     assert figures["of_these_held_by_the_clock"] == 1
+    assert "earlier gaps do not count" in figures["held_means"]
+
+
+def test_held_for_the_last_hour_is_not_held_without_a_gap() -> None:
+    """Three by nurse or dump site: one without a gap, one after gaps, one not held; one short."""
+    table = pd.DataFrame(
+        {
+            "verdict": ["nurse", "dump site", "nurse", "short"],
+            "held_from_min": [22.0, 80.0, np.nan, 22.0],
+            "longest_gap_min": [0.0, 6.7, 4.9, 0.0],
+            "first_water_min": 12.0,
+        }
+    )
+    played = clocked(work_out(case(SITES, CREW), progress=quiet), progress=quiet)
+    figures = clock_told(ChanceRules(draws=0), table, played)
+    assert figures["of_these_held_by_the_clock"] == 2
+    assert figures["of_these_held_without_a_gap"] == 1

@@ -24,6 +24,7 @@ SUMMARY: dict[str, Any] = {
     "clock": {
         "verdict_nurse_or_dump_site": 1480,
         "of_these_held_by_the_clock": 1400,
+        "of_these_held_without_a_gap": 1300,
         "draws": 50,
         "of_these_held_9_times_in_10": 700,
     },
@@ -64,10 +65,13 @@ def test_the_summary_gives_counts_and_shares(result: Result) -> None:
         assert [line for line in lines if line.startswith(start)]
     assert "Tight (one tanker out, or under 15 % to spare): 1,234" in lines
     assert "Where it is short or none, limited by: distance 300, no road 200" in lines
-    told = "By the clock, of 1,480 by nurse or dump site: 1,400 held without a gap"
-    assert f"{told}, 700 in 9 incidents of 10" in lines
+    told = (
+        "By the clock, of 1,480 by nurse or dump site: 1,400 held for the last hour at least (1,300"
+        " of them without a gap)"
+    )
+    assert f" {told}, 700 in 9 incidents of 10 Where" in " ".join(lines)
     undrawn = shown(result, clock=SUMMARY["clock"] | {"draws": 0})
-    assert told in [" ".join(line.split()) for line in undrawn.splitlines()]
+    assert f"{told} Where" in " ".join(undrawn.split())
     assert lines[-1] == f"Map: {Path('out') / 'map.html'}"
 
 

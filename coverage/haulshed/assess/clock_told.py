@@ -12,15 +12,23 @@ from haulshed.tables.answers import Verdict
 
 #: How sure the intervals are.
 _SURE = 0.95
+#: What counts as held, for those who read the figures alone.
+HELD_MEANS = (
+    "held: no gap that counts in the last hour of the planned duration; earlier gaps do not count"
+    " against it"
+)
 
 
 def clock_told(rules: ChanceRules, answers: pd.DataFrame, played: Clocked) -> Mapping[str, object]:
     """Return the clock's part of the summary; the answers are those of the parcels."""
     hauled = answers["verdict"].isin([Verdict.NURSE, Verdict.DUMP_SITE])
     held = answers["held_from_min"].notna()
+    no_gap = held & (answers["longest_gap_min"] == 0)
     told: dict[str, object] = {
         "verdict_nurse_or_dump_site": int(hauled.sum()),
         "of_these_held_by_the_clock": int((hauled & held).sum()),
+        "of_these_held_without_a_gap": int((hauled & no_gap).sum()),
+        "held_means": HELD_MEANS,
         "median_first_water_min": _rounded(answers["first_water_min"].median()),
         "median_held_from_min": _rounded(answers["held_from_min"].median()),
         "draws": rules.draws,

@@ -167,8 +167,11 @@ def _clock_lines(clock: Mapping[str, Any]) -> list[str]:
     hauled = clock["verdict_nurse_or_dump_site"]
     if not hauled:
         return []
-    held = clock["of_these_held_by_the_clock"]
-    line = f"By the clock, of {hauled:,} by nurse or dump site: {held:,} held without a gap"
+    held, no_gap = clock["of_these_held_by_the_clock"], clock["of_these_held_without_a_gap"]
+    line = (
+        f"By the clock, of {hauled:,} by nurse or dump site: {held:,} held for the last hour at"
+        f" least ({no_gap:,} of them without a gap)"
+    )
     if clock["draws"]:
         line += f", {clock['of_these_held_9_times_in_10']:,} in 9 incidents of 10"
     return textwrap.wrap(line, _WIDTH, subsequent_indent="  ")

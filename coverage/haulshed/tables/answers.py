@@ -154,8 +154,8 @@ ANSWERS = Table(
         ),
         _minutes(
             "held_from_min",
-            "from when on the needed flow is held without a gap, for the last hour at least; empty:"
-            " it is not",
+            "from when on the needed flow is held without a gap, for the last hour at least, after"
+            " whatever gaps there were before (longest_gap_min, short_gal); empty: it is not",
         ),
         _minutes(
             "longest_gap_min",
@@ -175,7 +175,8 @@ ANSWERS = Table(
         _number(
             "held_share",
             "share of the incidents drawn in which the needed flow is held for the last hour at"
-            " least; it is uncertain by 2 √(share (1 − share) / draws)",
+            " least, as held_from_min has it: earlier gaps do not count; it is uncertain by"
+            " 2 √(share (1 − share) / draws)",
         ),
     ),
 )
