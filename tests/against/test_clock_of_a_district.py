@@ -47,8 +47,8 @@ def test_a_play_that_stops_early_says_the_same(district: District, heard: Heard)
     given = district.setting, district.scenes, district.luck
     for lowest in (1, 2, DRAWS // 2, DRAWS):
         flows = play_all(*given, wanted=district.wanted, so_far=(TO_FLOW, lowest))
-        flows_gpm = np.sort(flows.last_hour_gpm, axis=1)[:, :lowest]
-        whole_gpm = np.sort(heard.last_hour_gpm, axis=1)[:, :lowest]
+        flows_gpm = np.sort(flows.last_hour_gpm, axis=1)[:, lowest - 1]
+        whole_gpm = np.sort(heard.last_hour_gpm, axis=1)[:, lowest - 1]
         np.testing.assert_allclose(flows_gpm, whole_gpm, rtol=0, atol=1e-9)
     verdicts = play_all(*given, wanted=district.wanted, so_far=(TO_VERDICT, 0))
     held = ~np.isnan(verdicts.held_from_min)

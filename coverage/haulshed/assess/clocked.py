@@ -17,7 +17,7 @@ from haulshed.clock.chance import drawn
 from haulshed.clock.given import Luck, Scenes
 from haulshed.clock.setting import Setting
 from haulshed.clock.story import Story
-from haulshed.clock.sure import TO_END, TO_FLOW, TO_VERDICT
+from haulshed.clock.sure import TO_FIGURES, TO_FLOW, TO_VERDICT
 from haulshed.clock.told import tell
 
 Floats = NDArray[np.float64]
@@ -188,6 +188,6 @@ def _held_share(heard: Heard) -> Floats:
     return np.asarray(held.mean(axis=1, keepdims=True))
 
 
-_WHOLE = _Kept(TO_END, _whole, tuple(_whole(nothing_heard(1, 1))[0].tolist()))
+_WHOLE = _Kept(TO_FIGURES, _whole, tuple(_whole(nothing_heard(1, 1))[0].tolist()))
 _HELD_90 = _Kept(TO_FLOW, _held_90, (0.0,))
 _HELD_SHARE = _Kept(TO_VERDICT, _held_share, (np.nan,))

@@ -23,14 +23,17 @@ from haulshed.clock.state import (
     Record,
     Records,
 )
-from haulshed.clock.sure import TO_END, keep_lowest
+from haulshed.clock.sure import TO_END, TO_FLOW, keep_lowest
 from haulshed.cores import shared_out
 from haulshed.shuttle.kernel import Flags, Floats, Ints, compiled_free, inner
 
 #: Plays that a core does between two reports of progress.
 _PLAYS_AT_ONCE = 1000
 
-#: How far incidents are played, and how many of the lowest flows of the last hour are kept.
+#: A flow this little under the flow asked for lacks no more than last bits [gpm].
+_NO_LESS_GPM = 1e-9
+
+#: How far incidents are played, and which of the lowest flows of the last hour is kept.
 WHOLE = TO_END, 0
 
 
@@ -118,12 +121,16 @@ def play_some(
     fixed, many, draws = given
     until, count = so_far
     play, lowest_gpm = room_for(fixed, many, draws, kept.logs), np.empty(max(count, 1))
+    most = draws.tankers.shape[0]
     for place in range(span[0], span[1]):
         if not wanted[place]:
             continue
         set_place(play, many, place)
-        lowest_gpm[:] = np.inf
-        for draw in range(draws.tankers.shape[0]):
+        lowest_gpm[:], full, asked_gpm = np.inf, 0, many.asked_gpm[place]
+        for draw in range(most):
+            if until == TO_FLOW and full > most - count:  # so the k-th lowest has all as well
+                heard.last_hour_gpm[place, draw:] = asked_gpm
+                break
             play.scene[0].enough_gpm = lowest_gpm[-1]
             played = play_out(play, draw, until)
             if played:
@@ -131,6 +138,7 @@ def play_some(
             if played and kept.scene.size:
                 _keep(play, kept)
             keep_lowest(lowest_gpm, heard.last_hour_gpm[place, draw])
+            full += heard.last_hour_gpm[place, draw] >= asked_gpm - _NO_LESS_GPM
 
 
 def nothing_heard(places: int, draws: int) -> Heard:
@@ -153,9 +161,10 @@ def play_all(
     Play the incidents at all `wanted` places, shape (P,), once for each draw of `luck`.
 
     No Python runs between two incidents; the cores share the places, and the order in which they do
-    changes nothing. `so_far` is how far they are played: ``(TO_FLOW, k)`` tells the k lowest flows
-    of the last hour at each place, and of the others something above them; ``(TO_VERDICT, …)``
-    tells whether the needed flow is held; neither tells anything else.
+    changes nothing. `so_far` is how far they are played: ``(TO_FLOW, k)`` tells the k-th lowest
+    flow of the last hour at each place, and of the others no more than on which side of it they
+    are; ``(TO_VERDICT, …)`` tells whether the needed flow is held; neither tells anything else.
+    ``(TO_FIGURES, …)`` tells all; only `looked` figures may be smaller than at the end of overhaul.
     """
     given = fixed_of(setting), many_of(scenes), draws_of(luck)
     nothing = kept_of(0, tankers=0, sources=setting.water.source_gpm.size)

@@ -32,10 +32,16 @@ _INLETS = 2
 
 @merged
 def _stand(play: Play, row: int) -> None:
-    """Let a tanker stand in the queue, at its time."""
-    scene = play.scene[0]
-    play.tankers[row].does = QUEUES
-    scene.first = queued(play.tankers, scene.first, row)
+    """Let a tanker stand in the queue, at its time: mostly after who joined it last."""
+    scene, tankers, last = play.scene[0], play.tankers, play.scene[0].last
+    joins_last = last >= 0 and tankers[last].does == QUEUES and tankers[last].after < 0
+    tankers[row].does = QUEUES
+    if joins_last and tankers[last].since_min < tankers[row].since_min:
+        tankers[last].after, tankers[row].after = row, -1
+    else:
+        scene.first = queued(tankers, scene.first, row)
+    if tankers[row].after < 0:
+        scene.last = row
 
 
 @merged

@@ -4,7 +4,7 @@ import numpy as np
 
 from haulshed.clock.start import restore
 from haulshed.clock.state import OUT, ROUTE, SCENE, STAMPS, TANK, Draws, Fixed, Many, Play
-from haulshed.shuttle.kernel import Floats, Ints, inner, merged
+from haulshed.shuttle.kernel import Floats, inner, merged
 
 #: Moments that are known from the start, besides those of tanks, sites and tankers.
 _DAYS = 6
@@ -98,10 +98,10 @@ def _set_plan(play: Play) -> None:
 
 
 @merged
-def _set_routes(play: Play, of_class: int, order: Ints) -> None:
+def _set_routes(play: Play, of_class: int) -> None:
     """List the sites that tankers of a weight class drive to and from, the shortest round first."""
     place, reached = play.scene[0].place, 0
-    for at in order:
+    for at in play.many.by_round[place, of_class]:
         empty_min = play.many.empty_min[place, of_class, at]
         loaded_min = play.many.loaded_min[place, of_class, at]
         usable = play.sites[at].open and play.sites[at].positions >= 1
@@ -123,5 +123,4 @@ def set_place(play: Play, many: Many, place: int) -> None:
     _set_units(play)
     _set_plan(play)
     for of_class in range(play.reached.size):
-        round_min = many.empty_min[place, of_class] + many.loaded_min[place, of_class]
-        _set_routes(play, of_class, np.argsort(round_min))
+        _set_routes(play, of_class)

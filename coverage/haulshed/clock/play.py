@@ -27,7 +27,7 @@ from haulshed.clock.state import (
     Play,
     Record,
 )
-from haulshed.clock.sure import TO_END, TO_VERDICT, is_hopeless, is_sure
+from haulshed.clock.sure import TO_END, TO_FIGURES, TO_VERDICT, foresee, is_hopeless, is_sure
 from haulshed.clock.trips import note_trip, source_gal
 from haulshed.clock.water import catch_up, engine_gal, portable_gal, pump_supplies, set_flows
 from haulshed.shuttle.kernel import merged
@@ -158,7 +158,8 @@ def play_out(play: Play, draw: int, until: int) -> bool:
     if until == TO_VERDICT and is_hopeless(play):
         scene.last_gap_min = scene.overhaul_min
         return True
-    stop_min = scene.end_min if until == TO_END else scene.overhaul_min
+    foresee(play)
+    stop_min = scene.end_min if until in (TO_END, TO_FIGURES) else scene.overhaul_min
     for _ in range(_MOST_EVENTS):
         _note_levels(play)
         _settle(play)

@@ -64,7 +64,11 @@ def fixed_of(setting: Setting) -> Fixed:
 
 def many_of(scenes: Scenes) -> Many:
     """Return the incidents as the kernels take them."""
-    return Many(**{name: np.ascontiguousarray(getattr(scenes, name)) for name in Many._fields})
+    names = [name for name in Many._fields if name != "by_round"]
+    return Many(
+        **{name: np.ascontiguousarray(getattr(scenes, name)) for name in names},
+        by_round=np.argsort(scenes.loaded_min + scenes.empty_min, axis=-1),
+    )
 
 
 def _packed(*columns: Floats) -> Floats:
@@ -82,4 +86,5 @@ def draws_of(luck: Luck) -> Draws:
         tankers=units(luck.tanker_comes, luck.tanker_turnout, luck.tanker_drive),
         engines=units(luck.engine_comes, luck.engine_turnout, luck.engine_drive),
         trips=_packed(luck.site_handling, luck.taking, luck.unload_handling),
+        handled=np.ascontiguousarray(luck.unload_handling.max(axis=2)),
     )

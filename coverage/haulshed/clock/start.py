@@ -198,7 +198,8 @@ def _set_tanks(play: Play, ready_min: float, times: Times) -> None:
 def _set_scene(scene: Record, first_min: float, times: Times) -> None:
     """Set every level to that of dispatch, and note when which flow is asked for."""
     scene.pumping, scene.inlets, scene.coupled = -1, 0, 0
-    scene.positions, scene.unloading, scene.emptied, scene.first = 0, 0, 0, -1
+    scene.positions, scene.unloading, scene.emptied = 0, 0, 0
+    scene.first, scene.last = -1, -1
     scene.tanks, scene.dump_site, scene.entry, scene.days = 0, 0, 0, 0
     scene.now_min, scene.level_min, scene.turn_min, scene.stale = 0.0, 0.0, np.inf, 1
     scene.looked_min, scene.looked_2_min = 0.0, 0.0

@@ -78,12 +78,13 @@ SOURCE = _fields("first", "gpm stored_gal recharge_gpm gal since_min draw_gpm bo
 TANK = _fields("", "stands_min gal")
 SCENE = _fields(
     "place draw fails units engines days due flowing touched stirred planned"
-    " first pumping inlets coupled positions unloading tanks dump_site entry builds pumper_first"
-    " stale emptied",
+    " first last pumping inlets coupled positions unloading tanks dump_site entry builds"
+    " pumper_first stale emptied",
     "now_min engine_gal engine_full_gal portable_gal room_gal delivered_gal asked_gal"
     " asked_gpm given_gpm supply_gpm rising_gpm level_min turn_min most_off_gpm enough_gpm"
     " gap_min longest_gap_min short_gal last_gap_min"
     " at_120_gal at_hour_gal at_overhaul_gal nurse_min"
+    " slowest_gpm handled_min most_gal all_gal"
     " needed_gpm line_gpm lay_ft looked_min looked_2_min looked_4_min looked_6_min"
     " first_water_min attack_end_min hour_min overhaul_min end_min line_min dump_site_min",
 )
@@ -129,6 +130,7 @@ class Many(NamedTuple):
     engine_min: Floats
     loaded_min: Floats
     empty_min: Floats
+    by_round: Ints  #: sites, those with the shortest legs both ways first, (P, K, S)
     lay_ft: Floats
     line_gpm: Floats
     pump_off_gpm: Floats
@@ -145,6 +147,7 @@ class Draws(NamedTuple):
     tankers: Floats  #: factors of turnout and of drive, (D, n, 2)
     engines: Floats  #: (D, m, 2)
     trips: Floats  #: factors of site handling, taking and unload handling, (D, n, T, 3)
+    handled: Floats  #: the greatest factor of unload handling of any trip, (D, n)
 
 
 class Play(NamedTuple):
