@@ -79,11 +79,13 @@ def test_figures_that_differ_are_told_with_the_versions(ran: Path) -> None:
     record = json.loads((ran / "out" / "run.json").read_text(encoding="utf-8"))
     record["output_sha256"]["parcels.csv"] = "00"
     record["libraries"]["numpy"] = "0.1"
+    record["code_sha256"] = "0" * 64
     (ran / "out" / "run.json").write_text(json.dumps(record), encoding="utf-8")
     done = haulshed("run", "--again", ran / "out" / "run.json")
     told = " ".join(done.stdout.split())
     assert done.exit_code == 0
-    assert "parcels.csv differ (numpy 0.1, now" in told
+    assert "parcels.csv differ (its code 00000000, now" in told
+    assert "numpy 0.1, now" in told
 
 
 def test_a_district_that_moved_can_be_named(ran: Path) -> None:

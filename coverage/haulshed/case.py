@@ -149,6 +149,7 @@ class Provenance:
     """Enough to repeat a run and to know whether it is the same one."""
 
     version: str
+    code_sha256: str  #: of haulshed's own source, which may change under one version
     made: str  #: date and time, ISO 8601, UTC; stands in run.json only
     crs: str
     scenario_name: str

@@ -253,6 +253,7 @@ def provenance() -> Provenance:
     """Where the result came from."""
     return Provenance(
         version="0.0.1",
+        code_sha256="00",
         made="2026-01-02T03:04:05+00:00",
         crs=CRS,
         scenario_name="winter",

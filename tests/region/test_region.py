@@ -104,6 +104,19 @@ def test_only_outputs_that_are_whole_and_as_asked_are_current(
     assert not current()
 
 
+def test_what_other_code_wrote_is_not_current(tiny_district: Callable[..., Path]) -> None:
+    folder = tiny_district()
+    haulshed("run", folder)
+    task = Task(district=folder, out=folder / "out", asked=Asked())
+    record = json.loads((folder / "out" / "run.json").read_bytes())
+    assert is_current(task)
+    without = {key: value for key, value in record.items() if key != "code_sha256"}
+    for older in (without, {**without, "code_sha256": "00"}):
+        (folder / "out" / "run.json").write_text(json.dumps(older), encoding="utf-8")
+        assert not is_current(task)
+    assert states(haulshed("run", folder, folder.parent / "nowhere"))[0] == ("done", "tiny")
+
+
 def test_several_districts_into_one_folder(region: Path, tmp_path: Path) -> None:
     place = region.parent
     done = haulshed("run", place / "north", place / "west", "--out", tmp_path / "all", "--json")

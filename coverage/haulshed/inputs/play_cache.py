@@ -12,9 +12,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-import haulshed
 from haulshed.case import Words
 from haulshed.inputs.cache_store import fetch, keep, prune
+from haulshed.inputs.code_digest import code_digest
 
 #: What figures depend on besides our own code.
 _LIBRARIES = ("haulshed", "llvmlite", "numba", "numpy", "scipy")
@@ -110,9 +110,5 @@ def _each_once(rows: Words) -> Words:
 @cache
 def _made_by() -> tuple[str, ...]:
     """Return what figures depend on: this code to the letter, the libraries, the machine's kind."""
-    package = Path(haulshed.__file__).parent
-    code = sha256()
-    for file in sorted(package.rglob("*.py")):
-        code.update(file.relative_to(package).as_posix().encode() + b"\0" + file.read_bytes())
     libraries = (f"{name}={version(name)}" for name in _LIBRARIES)
-    return (code.hexdigest(), *libraries, platform.machine(), platform.python_version())
+    return (code_digest(), *libraries, platform.machine(), platform.python_version())

@@ -28,6 +28,7 @@ class RunRecord(BaseModel):
     model_config = ConfigDict(frozen=True)
 
     version: str
+    code_sha256: str = ""  #: records of before it was kept have none
     made: str
     district: str  #: folder of the district, from the record's own; or :data:`DEMO`
     scenario_name: str
@@ -127,8 +128,8 @@ class Repeated:
 
 def repeated(record: RunRecord, out: Path, now: Provenance) -> Repeated:
     """Compare the outputs in `out` with those of the recorded run."""
-    then = {"haulshed": record.version, **record.libraries}
-    versions = {"haulshed": now.version, **now.libraries}
+    then = _versions(record.version, record.code_sha256, record.libraries)
+    versions = _versions(now.version, now.code_sha256, now.libraries)
     return Repeated(
         made=record.made,
         differing=_differing(record, out),
@@ -138,6 +139,10 @@ def repeated(record: RunRecord, out: Path, now: Provenance) -> Repeated:
             if then.get(name) != versions.get(name)
         ),
     )
+
+
+def _versions(version: str, code_sha256: str, libraries: Mapping[str, str]) -> Mapping[str, str]:
+    return {"haulshed": version, "its code": code_sha256[:8] or "unknown", **libraries}
 
 
 def written_as_recorded(record: RunRecord, out: Path) -> bool:

@@ -12,6 +12,7 @@ from pyproj import CRS
 
 from haulshed.case import CAUTION, Provenance
 from haulshed.errors import Fault, HaulshedError, TableError
+from haulshed.inputs.code_digest import code_digest
 from haulshed.inputs.district import District
 
 #: Libraries whose version can change a figure; they stand in run.json.
@@ -30,6 +31,7 @@ def provenance(read: District, further: Mapping[str, Path] | None = None) -> Pro
     hashes = {name: sha256(file.read_bytes()).hexdigest() for name, file in (further or {}).items()}
     return Provenance(
         version=version("haulshed"),
+        code_sha256=code_digest(),
         made=datetime.now(UTC).isoformat(timespec="seconds"),
         crs=_name(CRS(read.inputs.segments.crs)),
         scenario_name=read.scenario_name,

@@ -6,6 +6,7 @@ from pathlib import Path
 from haulshed import pipeline
 from haulshed.case import Progress
 from haulshed.errors import HaulshedError, InputError
+from haulshed.inputs.code_digest import code_digest
 from haulshed.inputs.district import DOWNLOADED, file_hashes
 from haulshed.inputs.district_file import chosen, read_settings, settings_file
 from haulshed.inputs.run_record import RunRecord, read_record, written_as_recorded
@@ -59,8 +60,8 @@ def is_current(task: Task) -> bool:
     """
     Say whether a district's outputs are what a run would write now, to the byte.
 
-    They are if they stand as their record says, which names the same inputs, versions, scenario
-    and options. Of roads that are downloaded nobody can say so.
+    They are if they stand as their record says, which names the same inputs, code, versions,
+    scenario and options. Of roads that are downloaded nobody can say so.
 
     Raises
     ------
@@ -78,6 +79,7 @@ def is_current(task: Task) -> bool:
         _as_asked(record, task)
         and (record.scenario_name, record.scenario, record.units) == (name, rules, units)
         and {"haulshed": record.version, **record.libraries} == versions()
+        and record.code_sha256 == code_digest()
         and DOWNLOADED not in record.input_sha256
         and record.input_sha256 == file_hashes(task.district, rules)
         and written_as_recorded(record, task.out)
