@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 from pathlib import Path
 from types import UnionType
-from typing import Any, TypeAlias, TypeVar, get_args
+from typing import Any, TypeAlias, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
@@ -165,32 +165,37 @@ def _where_instead(
         return f"Did you mean '{near[0]}'?"
     if homes:
         return f"It belongs in [{'.'.join(filter(None, (prefix, homes[0])))}]."
-    return f"Known: {', '.join(fields)}."
+    return f"Known: {', '.join(fields)}." if fields else "Leave it out."
 
 
 def _sections(model: type[BaseModel], path: str = "") -> Iterable[tuple[str, Raw]]:
     for name, field in model.model_fields.items():
         below = _model_of(field)
         if below is not None:
-            inner = f"{path}.{name}" if path else name
+            own = f"{name}.NAME" if get_origin(field.annotation) is dict else name
+            inner = f"{path}.{own}" if path else own
             yield inner, dict(below.model_fields)
             yield from _sections(below, inner)
 
 
 def _fields(model: type[BaseModel], parents: Iterable[str]) -> Mapping[str, FieldInfo]:
-    """Return the keys of the section that `parents` lead to."""
-    for name in parents:
+    """Return the keys of the section that `parents` lead to; none where there is no such."""
+    left = iter(parents)
+    for name in left:
         field = model.model_fields.get(name)
         below = _model_of(field) if field else None
         if below is None:
             return {}
+        if field is not None and get_origin(field.annotation) is dict:
+            next(left, None)  # the user's own name of a section, as in [option.NAME]
         model = below
     return model.model_fields
 
 
 def _model_of(field: FieldInfo) -> type[BaseModel] | None:
     kind: object = field.annotation
-    kinds: tuple[object, ...] = get_args(kind) if isinstance(kind, UnionType) else (kind,)
+    several = isinstance(kind, UnionType) or get_origin(kind) is dict
+    kinds: tuple[object, ...] = get_args(kind) if several else (kind,)
     return next((k for k in kinds if isinstance(k, type) and issubclass(k, BaseModel)), None)
 
 
