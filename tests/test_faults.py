@@ -99,7 +99,7 @@ def test_ten_faults_are_printed_and_all_are_counted_and_kept(tiny_district: Writ
     lines = str(caught.value).split("\n")
     assert len(caught.value.faults) == 37
     assert len(lines) == FAULTS_SHOWN + 1
-    assert lines[-1] == "… and 27 more of 37 faults"
+    assert lines[-1] == "… and 27 more of 37 faults (all of them: --json)"
 
 
 @pytest.mark.parametrize(

@@ -53,6 +53,7 @@ class TableError(InputError):
         if len(self.faults) > FAULTS_SHOWN:
             lines.append(
                 f"… and {len(self.faults) - FAULTS_SHOWN} more of {len(self.faults)} faults"
+                " (all of them: --json)"
             )
         super().__init__("\n".join(lines))
 

@@ -219,8 +219,8 @@ def test_no_road_at_all(tmp_path: Path) -> None:
         read(path)
 
 
-def test_unfit_system_names_the_file(small: Path) -> None:
-    with pytest.raises(CrsError, match=r"^small\.osm: crs = EPSG:3857"):
+def test_unfit_system_names_the_key(small: Path) -> None:
+    with pytest.raises(CrsError, match=r"^district\.toml: \[district\]: crs = EPSG:3857"):
         read(small, crs="EPSG:3857")
 
 

@@ -57,6 +57,7 @@ def test_a_district_that_fails_is_reported_and_the_others_finish(region: Path) -
     assert done.exit_code == 1
     assert states(done) == [("done", "north"), ("failed", "west"), ("done", "south")]
     assert "fill_sites: H-1: kind = well" in done.stdout
+    assert re.search(r"Tiny: 3 parcels: .*no demand 1\.", done.stdout)
     assert "3 districts: 2 done, 0 kept, 1 failed." in done.stdout
     assert CAUTION in done.stdout
     assert done.stderr == "haulshed: 1 of 3 districts failed.\n"

@@ -11,12 +11,12 @@ import pandas as pd
 from pyproj import CRS
 from shapely import MultiPolygon, Polygon
 
-from haulshed.case import Inputs, Progress
+from haulshed.case import BASE_SCENARIO, Inputs, Progress
 from haulshed.errors import Fault, InputError, TableError
 from haulshed.inputs.bbox import Bbox
 from haulshed.inputs.boundary import read_area
 from haulshed.inputs.buildings import BuildingsRead, read_buildings, with_buildings
-from haulshed.inputs.closures import area_file, outside_area
+from haulshed.inputs.closures import area_file, check_ways, outside_area
 from haulshed.inputs.district_file import chosen, read_settings, settings_file
 from haulshed.inputs.failures import check_failures
 from haulshed.inputs.files import DEM, NamedFile, hashes, named_files
@@ -92,13 +92,16 @@ def read_district(
     settings = read_settings(toml)
     scenario_name, read_rules = chosen(settings, scenario)
     rules = rules or read_rules
-    files = {**named_files(settings), **area_file(settings.folder, rules.roads)}
+    files = {**named_files(settings), **area_file(settings, scenario_name, rules.roads)}
     roads, road_notes = _roads(settings, files, rules, cache_dir or default_cache_dir(), progress)
     ground = ground_of(roads)
     read = _read_all(settings, files, ground, progress, set_aside=set_aside)
     kept = keep_sound_rows(read.tables)
-    check_failures(rules.failures, kept.reads["apparatus"].frame, kept.reads["fill_sites"].frame)
-    segments = outside_area(roads, rules.roads, files, ground)
+    check_failures(
+        settings, scenario_name, kept.reads["apparatus"].frame, kept.reads["fill_sites"].frame
+    )
+    check_ways(settings, scenario_name, rules.roads, roads)
+    segments = outside_area(roads, files, ground)
     inputs = _inputs(settings, rules, (segments, road_notes), read, kept.reads)
     return District(
         folder=settings.folder,
@@ -123,7 +126,7 @@ def file_hashes(district: Path, rules: Scenario) -> Mapping[str, str]:
     """
     toml = settings_file(district)
     settings = read_settings(toml)
-    files = {**named_files(settings), **area_file(settings.folder, rules.roads)}
+    files = {**named_files(settings), **area_file(settings, BASE_SCENARIO, rules.roads)}
     return hashes(toml, files.values())
 
 

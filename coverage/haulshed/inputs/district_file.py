@@ -12,6 +12,7 @@ from haulshed.scenario import RoadRules, Scenario, SupplyLine
 from haulshed.tables.table import shown
 
 FILE_NAME = "district.toml"
+_SUFFIX = Path(FILE_NAME).suffix
 #: Keys by section that name files, and so are no part of a scenario.
 _SOURCES = {
     "roads": RoadKeys.model_fields.keys() - RoadRules.model_fields.keys(),
@@ -29,6 +30,9 @@ def settings_file(district: Path) -> Path:
         If there is no such file.
     """
     path = district / FILE_NAME if district.is_dir() else district
+    if path.is_file() and path.suffix.lower() != _SUFFIX:
+        msg = f"{shown(path.name)} is no {FILE_NAME}. Name a folder that holds one, or that file."
+        raise InputError(msg)
     if not path.is_file():
         msg = f"There is no {shown(path)}. Name a folder that holds a {FILE_NAME}, or that file."
         raise InputError(msg)
@@ -71,6 +75,21 @@ def chosen(settings: Settings, name: str | None) -> tuple[str, Scenario]:
         msg = f"The district has no scenario '{shown(wanted)}'.{hint} Known: {known}."
         raise InputError(msg)
     return wanted, settings.scenarios[wanted]
+
+
+def section_at(
+    settings: Settings, scenario: str, section: str, key: str, item: object = None
+) -> str:
+    """
+    Return the section in which a key of a scenario is written: the scenario's own, or the base's.
+
+    `item` is the one in the key's list or table that it is about, if any.
+    """
+    own = settings.keys.scenario.get(scenario, {}).get(section)
+    value = own.get(key) if isinstance(own, dict) else None
+    if value is None or (item is not None and item not in value):
+        return section
+    return f"scenario.{scenario}.{section}"
 
 
 def _scenarios(raw: Raw, faults: list[Fault]) -> dict[str, Scenario]:

@@ -6,23 +6,26 @@ from difflib import get_close_matches
 import pandas as pd
 
 from haulshed.errors import Fault, TableError
-from haulshed.inputs.district_file import FILE_NAME
-from haulshed.scenario import Failures
+from haulshed.inputs.district_file import FILE_NAME, section_at
+from haulshed.inputs.settings import Settings
 from haulshed.tables.table import shown
 
 #: Names that a fault lists.
 _SHOWN = 8
 
 
-def check_failures(failures: Failures, apparatus: pd.DataFrame, sites: pd.DataFrame) -> None:
+def check_failures(
+    settings: Settings, scenario: str, apparatus: pd.DataFrame, sites: pd.DataFrame
+) -> None:
     """
-    Check that every unit and site named is there, and of the kind that can fail so.
+    Check that every unit and site that fails in a scenario is there, and can fail so.
 
     Raises
     ------
     TableError
         With every name that is not.
     """
+    failures = settings.scenarios[scenario].failures
     of_kind = {
         kind: apparatus.loc[apparatus["kind"] == kind, "unit_id"].tolist()
         for kind in ("tanker", "engine")
@@ -36,14 +39,19 @@ def check_failures(failures: Failures, apparatus: pd.DataFrame, sites: pd.DataFr
     faults = [
         fault
         for column, (what, names) in known.items()
-        for fault in _strangers(column, getattr(failures, column), what, names)
+        for fault in _strangers(
+            settings, (scenario, column), getattr(failures, column), what, names
+        )
     ]
     if faults:
         raise TableError(faults)
 
 
-def _strangers(column: str, named: Iterable[str], what: str, known: list[str]) -> Iterator[Fault]:
-    """Yield a fault for each name that is not known."""
+def _strangers(
+    settings: Settings, key: tuple[str, str], named: Iterable[str], what: str, known: list[str]
+) -> Iterator[Fault]:
+    """Yield a fault for each name that is not known; `key` is the scenario and the column."""
+    scenario, column = key
     for name in named:
         if name in known:
             continue
@@ -51,7 +59,7 @@ def _strangers(column: str, named: Iterable[str], what: str, known: list[str]) -
         some = ", ".join(known[:_SHOWN]) + (" …" if len(known) > _SHOWN else "")
         yield Fault(
             table=FILE_NAME,
-            row="[failures]",
+            row=f"[{section_at(settings, scenario, 'failures', column, name)}]",
             column=column,
             value=shown(name),
             rule=f"is no {what} of the district",

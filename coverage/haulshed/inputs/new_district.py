@@ -91,12 +91,12 @@ def gather(  # noqa: PLR0913 — one argument a file
 def _osm_ending(path: Path) -> str:
     """Return the format of a map that is there."""
     ending = next((one for one in OSM_ENDINGS if path.name.lower().endswith(f".{one}")), None)
+    if not path.is_file():
+        msg = f"There is no file {shown(path)}. Check --roads."
+        raise InputError(msg)
     if ending is None:
         listed = ", ".join(f".{one}" for one in OSM_ENDINGS)
         msg = f"{path.name}: is no OpenStreetMap extract. Give one that ends in {listed}."
-        raise InputError(msg)
-    if not path.is_file():
-        msg = f"There is no file {shown(path)}. Check --roads."
         raise InputError(msg)
     return ending
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from haulshed.errors import CrsError, InputError, NetworkError
+from haulshed.inputs.district_file import FILE_NAME
 from haulshed.inputs.graphml import read_graphml
 from haulshed.inputs.osm_file import OSM_ENDINGS, read_osm
 from haulshed.inputs.road_cache import cache_file, keep_segments, load_segments
@@ -72,9 +73,12 @@ def _build(
     raw = read_graphml(path) if ending == GRAPHML_ENDING else read_osm(path, ending)
     try:
         return build_segments(raw, rules, crs)
-    except (NetworkError, CrsError) as error:
+    except CrsError as error:
+        msg = f"{FILE_NAME}: [district]: {error}"
+        raise CrsError(msg) from error
+    except NetworkError as error:
         msg = f"{path.name}: {error}"
-        raise type(error)(msg) from error
+        raise NetworkError(msg) from error
 
 
 def _ending(path: Path) -> str:

@@ -20,7 +20,7 @@ from haulshed.units import split_header
 
 _WIDTH = 98
 #: Faults and rows of a new district's summary that one screen shows.
-FAULTS_SHOWN = 5
+FAULTS_SHOWN = 50
 #: Lines of a terminal as it opens, and the assumptions that are named even so.
 SCREEN_LINES = 24
 LEAST_ASSUMED = 2
@@ -212,7 +212,8 @@ def _head_lines(findings: Findings | None, wrong: Sequence[Fault], rejected: int
         counts = ", ".join(f"{count:,} {table}" for table, count in findings.tables.items())
         lines += _wrapped(f"{findings.district}: {counts}.")
     if wrong:
-        more = "" if len(wrong) <= FAULTS_SHOWN else f", of which the first {FAULTS_SHOWN}"
+        beyond = len(wrong) > FAULTS_SHOWN
+        more = f", of which the first {FAULTS_SHOWN} (all of them: --json)" if beyond else ""
         rest = "; the rest of the tables, without those rows:" if findings is not None else ""
         lines.append(f"WRONG, must be mended: {len(wrong):,}{more}{rest}")
         lines += [line for fault in wrong[:FAULTS_SHOWN] for line in _wrapped(str(fault), "  ")]

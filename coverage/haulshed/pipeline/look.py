@@ -8,6 +8,7 @@ from haulshed.assess.findings import Findings
 from haulshed.case import Progress
 from haulshed.errors import Fault, OutputError, TableError
 from haulshed.inputs.district import District, read_district
+from haulshed.inputs.other_scenarios import scenario_faults
 from haulshed.outputs.doubts_map import doubts_html
 from haulshed.outputs.screen import findings_text
 from haulshed.outputs.whole_file import refuse_file, write_whole
@@ -49,7 +50,8 @@ def check(
     """
     Read a district and say what is wrong, doubtful and assumed; nothing is written but the map.
 
-    Where rows are at fault, what is doubtful is said of the others, and drawn on `map_file`.
+    Where rows are at fault, what is doubtful is said of the others, and drawn on `map_file`. Of
+    the other scenarios it is said what they name that is not there.
 
     Raises
     ------
@@ -77,6 +79,7 @@ def check(
             found = read(without_faulty=True)
         except TableError:
             return Check(findings=None, wrong=wrong, rejected=0)
+    wrong = (*wrong, *scenario_faults(district, found))
     findings = doubts(found.inputs, progress=progress)
     if map_file is not None:
         write_whole(map_file, doubts_html(findings, found.inputs))

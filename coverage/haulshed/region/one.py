@@ -1,7 +1,9 @@
 """One district of a region: run, kept as it is, or failed; never an exception."""
 
 import traceback
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from haulshed import pipeline
 from haulshed.case import Progress
@@ -13,9 +15,6 @@ from haulshed.inputs.run_record import RunRecord, read_record, written_as_record
 from haulshed.outputs.staging import RUN_FILE
 from haulshed.pipeline.record import quiet, versions
 from haulshed.region.outcome import Asked, Outcome, State, Task
-
-#: Lines of the summary that stand for a district.
-_LINES = 2
 
 
 def one_alone(
@@ -53,7 +52,9 @@ def _told(task: Task) -> tuple[State, str]:
         return State.FAILED, "There is not enough memory for this district."
     except Exception:  # noqa: BLE001 — a fault of ours in one district must not stop the others
         return State.FAILED, f"A fault of haulshed itself:\n{traceback.format_exc()}"
-    return State.DONE, "\n".join(done.as_text().split("\n")[:_LINES])
+    figures: Mapping[str, Any] = done.result.summary
+    answers = ", ".join(f"{name} {count:,}" for name, count in figures["verdicts"].items())
+    return State.DONE, f"{figures['district']}: {figures['parcels']:,} parcels: {answers}."
 
 
 def is_current(task: Task) -> bool:

@@ -52,7 +52,7 @@ class Outcome:
     district: str
     out: str
     state: State
-    said: str  #: the first lines of the summary, or what was wrong
+    said: str  #: its parcels by answer, or what was wrong
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
