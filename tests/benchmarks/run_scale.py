@@ -4,7 +4,7 @@ From `tests`: ``python -m benchmarks.run_scale --parcels 5000`` (100,000 by defa
 
 The floor is reading the parcels and writing the GeoPackage, nothing else. The plain loops are what
 a careful analyst would write with osmnx, networkx and scipy; they are timed on a sample and scaled,
-and do less than the run: of about 18 fleet programmes a parcel only one a stage is counted, and no
+and do less than the run: of about 7 fleet programmes a parcel only one a stage is counted, and no
 incident is played. Roads: ../shared/osm, which is not part of the project.
 """
 
