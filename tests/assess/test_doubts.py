@@ -59,6 +59,37 @@ def test_a_sound_district_has_no_doubt_and_says_what_it_assumes() -> None:
         ),
         ({"sites": [hydrant("H1", 1.0), hydrant("H2", 1.0, status="closed")]}, "not open", ("H2",)),
         (
+            # By hand: 2,000 gal × 8.34 lb = 16,680 lb; 0.7 and 1.3 times that are 11,676 and
+            # 21,684 lb.
+            {
+                "apparatus": [
+                    *CREW,
+                    tanker(2, tank_gal=2000.0, weight_lb=41_700.0, empty_weight_lb=30_000.0),
+                    tanker(3, tank_gal=2000.0, weight_lb=41_600.0, empty_weight_lb=30_000.0),
+                    tanker(4, tank_gal=2000.0, weight_lb=51_600.0, empty_weight_lb=30_000.0),
+                    tanker(5, tank_gal=2000.0, weight_lb=51_700.0, empty_weight_lb=30_000.0),
+                    tanker(6, tank_gal=2000.0, weight_lb=51_700.0),
+                ]
+            },
+            "units with weights over 30% off",
+            ("T3", "T5"),
+        ),
+        (
+            {"apparatus": [*CREW, tanker(2, tank_gal=799.0), tanker(3, tank_gal=800.0)]},
+            "tankers with a tank under 800 gal",
+            ("T2",),
+        ),
+        (
+            {
+                "sites": [
+                    hydrant("H1", 1.0, flow_gpm=5000.0),
+                    hydrant("H2", 1.0, flow_gpm=5001.0),
+                ]
+            },
+            "fill sites said to give over 5,000 gpm",
+            ("H2",),
+        ),
+        (
             {
                 "sites": [
                     hydrant("H1", 1.0, source_id="A", usable_gal=20_000.0),

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from haulshed.assess.figure_doubts import figure_doubts
 from haulshed.assess.findings import Finding, Findings, Weight, finding
 from haulshed.assess.ground import Ground, ground, site_reach
 from haulshed.assess.incidents import Incidents, incidents
@@ -82,6 +83,7 @@ def doubts(inputs: Inputs, *, progress: Progress) -> Findings:
         *_out_of_reach(look),
         *_measured_by_nobody(look),
         *_apparatus(look),
+        *figure_doubts(inputs),
         *_shared_sources(look),
         *structure_doubts(inputs, there),
         *_tests(look),
