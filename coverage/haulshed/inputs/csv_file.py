@@ -118,12 +118,14 @@ def _headers(cells: Sequence[str], table: str, name: str) -> Sequence[str]:
 
 def _ragged(rows: _Rows, table: str) -> Iterable[Found]:
     for position, cells in rows.ragged.items():
+        width = len(rows.header)
+        beyond = f", or delete the cells beyond the first {width}" if cells > width else ""
         fault = Fault(
             table=table,
             row=f"line {rows.lines[position]}",
             column="",
             value="",
-            rule=f"has {cells} cells where the header has {len(rows.header)}",
-            cure="Put a text that holds a comma in double quotes; keep every comma.",
+            rule=f"has {cells} cells where the header has {width}",
+            cure=f"Put a text that holds a comma in double quotes; keep every comma{beyond}.",
         )
         yield Found(position=position, fault=fault)

@@ -45,8 +45,11 @@ def write_district(draft: Draft, files: Mapping[str, str], folder: Path) -> None
         _write_layer(outline, folder / BOUNDARY_FILE)
     if draft.lots is not None:
         _write_layer(draft.lots.parcels, folder / PARCELS_FILE)
-    write_csv(_whole(draft.waters.fill_sites), folder / "fill_sites.csv")
-    write_csv(_whole(draft.waters.candidates), folder / CANDIDATES_FILE)
+    candidates = draft.waters.candidates
+    # The same columns, so that the row of a candidate can be copied among the sites.
+    sites = draft.waters.fill_sites.reindex(columns=candidates.columns)
+    write_csv(_whole(sites), folder / "fill_sites.csv")
+    write_csv(_whole(candidates), folder / CANDIDATES_FILE)
     write_csv(_whole(draft.stations), folder / "stations.csv")
     write_csv(_whole(draft.apparatus), folder / "apparatus.csv")
     text = district_toml(

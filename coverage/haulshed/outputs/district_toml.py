@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from string import Template
 
 from haulshed.case import CAUTION
+from haulshed.tables.fill_sites import FILL_SITES
+from haulshed.tables.pond_candidates import POND_CANDIDATES
 from haulshed.tables.table import shown
 
 _WIDTH = 98
@@ -45,6 +47,7 @@ complete = false                  # maps have gaps: a parcel without a building 
 # stated default that nobody measured), given (yours). Write given once you have measured it.
 [fill_sites]
 file = "fill_sites.csv"
+ignore = $ignored   # of candidates
 
 # pond_candidates.csv lists water beside a road. No run uses it: look at each, sound it in a dry
 # summer, and copy the row into fill_sites.csv if a tanker can fill there.
@@ -79,6 +82,11 @@ _OF_A_FILE = """\
 # columns = { parcel_id = "their header", floor_area_ft2 = "their header" }   # ours = theirs"""
 
 
+#: Columns of pond_candidates.csv that a fill site has none of.
+_OF_SITES = {column.name for column in FILL_SITES.columns}
+_OF_CANDIDATES = [column.name for column in POND_CANDIDATES.columns if column.name not in _OF_SITES]
+
+
 def district_toml(*, name: str, outline: str, files: Mapping[str, str], own_parcels: bool) -> str:
     """
     Return the text.
@@ -98,6 +106,7 @@ def district_toml(*, name: str, outline: str, files: Mapping[str, str], own_parc
         title=f"{shown(name)}: a district for haulshed.",
         caution=textwrap.fill(CAUTION, _WIDTH, initial_indent="# ", subsequent_indent="# "),
         name=_quoted(name),
+        ignored=json.dumps(_OF_CANDIDATES),
         outline=shown(outline),
         boundary=_quoted(files["boundary"]),
         roads=_quoted(files["roads"]),
