@@ -4,6 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from pyproj import Transformer
 from shapely import LineString, box
 
 from by_hand import (
@@ -19,7 +20,7 @@ from by_hand import (
     tanker,
 )
 from haulshed.case import Inputs
-from haulshed.errors import CrsError
+from haulshed.errors import CrsError, TableError
 from haulshed.inputs.candidates_file import read_candidates
 from haulshed.inputs.district import read_district
 from haulshed.inputs.waters import read_waters
@@ -172,6 +173,32 @@ def test_a_list_without_a_system_says_what_helps(tiny_district: Callable[..., Pa
     with pytest.raises(CrsError) as caught:
         read_candidates(listed, inputs, folder, folder / "roads.osm", quiet)
     assert str(caught.value) == (
-        "ponds.csv does not say the coordinate system of x and y. Give lat and lon, or a layer of a"
-        " format that does, such as GeoPackage."
+        "ponds.csv, [candidates] of the options file, does not say the coordinate system of x and"
+        ' y. Set it there: crs = "EPSG:…".'
     )
+
+
+def test_a_list_in_a_system_that_the_options_file_names(
+    tiny_district: Callable[..., Path],
+) -> None:
+    folder = tiny_district()
+    east, north = Transformer.from_crs(4326, 32614, always_xy=True).transform(-100.0, 45.001)
+    ponds = f"site_id,kind,x,y,usable_gal,flow_gpm\nK-1,pond,{east},{north},90000,500\n"
+    (folder / "ponds.csv").write_text(ponds, encoding="utf-8")
+    inputs = read_district(folder, progress=quiet).inputs
+    listed = keys(file="ponds.csv", crs="EPSG:32614")
+    (option,) = read_candidates(listed, inputs, folder, folder / "roads.osm", quiet)
+    assert option.new_site is not None
+    place = option.new_site.row["lon"], option.new_site.row["lat"]
+    assert place == pytest.approx((-100.0, 45.001), abs=1e-9)
+
+
+def test_a_system_that_nobody_knows_is_named_in_the_options_file(
+    tiny_district: Callable[..., Path],
+) -> None:
+    folder = tiny_district()
+    (folder / "ponds.csv").write_text("site_id,kind,x,y\nK-1,pond,1,2\n", encoding="utf-8")
+    inputs = read_district(folder, progress=quiet).inputs
+    listed = keys(file="ponds.csv", crs="EPSG:0")
+    with pytest.raises(TableError, match=r"^the options file: \[candidates\]: crs = EPSG:0 is no"):
+        read_candidates(listed, inputs, folder, folder / "roads.osm", quiet)

@@ -80,7 +80,8 @@ def _listed(path: Path, inputs: Inputs, keys: CandidateKeys) -> Candidates:
     if not path.is_file():
         msg = f"There is no {shown(path)}, which [candidates] of the options file names."
         raise InputError(msg)
-    read = read_table(path, CANDIDATES, TableKeys(file=path.name), ground_of(inputs.segments))
+    own = TableKeys(file=path.name, crs=keys.crs)
+    read = read_table(path, CANDIDATES, own, ground_of(inputs.segments))
     if read.found:
         raise TableError([one.fault for one in read.found])
     frame = CANDIDATES.with_defaults(read.frame)

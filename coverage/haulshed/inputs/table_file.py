@@ -202,7 +202,7 @@ def _placed(
     """Return the table's geometry columns, and what is misplaced."""
     if not has_places(table) or ground is None:
         return Placed(places={}, wrong={})
-    crs = named_crs(keys.crs, table.name, "crs")
+    crs = named_crs(keys.crs, table.name, "crs", file=_settings(table))
     called = _called(path, table)
     if cells.raw.shapes is not None:
         shapes = Shapes(geometry=cells.raw.shapes.geometry, crs=crs or cells.raw.shapes.crs)
@@ -216,12 +216,13 @@ def _placed(
 
 
 def _called(path: Path, table: Table) -> Called:
-    if table.has_section:
-        name = f"{path.name}, [{table.name}] of district.toml,"
-        return Called(name, 'Set it there: crs = "EPSG:…".')
-    return Called(
-        path.name, "Give lat and lon, or a layer of a format that does, such as GeoPackage."
-    )
+    name = f"{path.name}, [{table.name}] of {_settings(table)},"
+    return Called(name, 'Set it there: crs = "EPSG:…".')
+
+
+def _settings(table: Table) -> str:
+    """Return the file in which the user says how a table is read."""
+    return "district.toml" if table.has_section else "the options file"
 
 
 def _as_written(found: Found, raw: RawTable, match: Match) -> Found:

@@ -69,6 +69,9 @@ class CandidateKeys(Section):
     file: str | None = key(
         None, "the user's own list, or pond_candidates.csv of `haulshed new`", ""
     )
+    crs: str | None = key(
+        None, "coordinate system of that file, where it does not say it: that of x and y", ""
+    )
     sources: tuple[Origin, ...] = key(
         (), "found on the map: ponds, streams, crossroads, main ends", ""
     )
