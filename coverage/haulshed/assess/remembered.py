@@ -42,7 +42,8 @@ class Remembered:
         rows = np.empty((len(found), self._rows.shape[1]), np.uint64)
         rows[known] = self._rows[found[known]]
         if new.size:
-            rows[new] = self._played(scenes.at(new), incidents[new], play)
+            unknown = scenes.at(new) if known.size else scenes  # large, so no copy without a cause
+            rows[new] = self._played(unknown, incidents[new], play)
         self._memory.keep(self._kind, rows, made=new.size)
         self.taken += known.size
         return rows[:, _OUTCOME:].view(np.float64)
@@ -50,6 +51,8 @@ class Remembered:
     def _found(self, scenes: Scenes, incidents: Words) -> Ints:
         """Return the row in which each incident is remembered; -1: none."""
         found = np.full(len(incidents), -1)
+        if not self._by_incident:
+            return found
         rows = [self._by_incident.get(bytes(one), []) for one in incidents]
         counts = np.array(list(map(len, rows)), np.int64)
         for turn in range(counts.max(initial=0)):
