@@ -88,7 +88,8 @@ def _unloading(operation: Operation, solved: Solution) -> str:
         )
     return (
         f"{operation.nurse_handling_min:g} min handling + usable load / {solved.flow_gpm:.1f} gpm:"
-        " one tanker pumps off at a time, at the flow itself"
+        " one tanker pumps off at a time, at the flow itself; an upper bound where tanks or trips"
+        " differ, and what is held is the clock's figure"
     )
 
 

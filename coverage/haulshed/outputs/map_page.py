@@ -202,7 +202,8 @@ def _header(result: Result, scenario_name: str) -> str:
     lasts_min = result.inputs.scenario.operation.duration_min
     return (
         f"<header><div><h1>{escape(result.inputs.name)}: hauled water{scenario}</h1>"
-        f"<p>The flow that a tanker shuttle keeps up for {lasts_min:g} minutes at every parcel</p>"
+        f"<p>The flow that a tanker shuttle can keep up for {lasts_min:g} minutes at every parcel,"
+        " on paper</p>"
         '</div><form id="search" role="search"><label for="wanted">Parcel</label>'
         '<input id="wanted" autocomplete="off" spellcheck="false"><button>Find</button></form>'
         '<button id="panel-button" type="button" aria-controls="panel">Legend</button>'

@@ -186,8 +186,8 @@ def flows(
     """
     Return all that the fleet programme says of every place.
 
-    Exact for constant times; an upper bound when they vary. Let the sites stand in the order of
-    their ids, so that of two that are alike in every figure the same one is named.
+    Exact for like tankers on like trips at constant times, else an upper bound. Let the sites stand
+    in the order of their ids, so that of two that are alike in every figure the same one is named.
     """
     answers = by_part(tankers, sites, places, operation, answer=_flows)
     return _joined(answers, progress, places.engines.size)

@@ -1,11 +1,15 @@
-"""The nurse stage: the largest flow that tankers hold by pumping off one at a time, with no gap.
+"""The nurse stage: the largest flow that tankers have the time to keep up, pumping off in turn.
+
+For like tankers on like trips that is the flow held without a gap. For unlike ones it is an upper
+bound: their shares of time add up, but they are not back in the order in which the line needs
+them, and the clock says what is held.
 
 At a flow Q a tanker pumps off for p = max(U / R, (U - buffer) / Q) minutes. Let F(Q) be what the
-fleet carries with these times. Q is held if F(Q) ≥ Q. F(Q) / Q never rises with Q, so the held
-flows are an interval, and its end is what we look for. A tanker whose pump-off rate R is below Q
-takes no part, so F drops just above each R, which we call a level: between two levels the end is
-found by Newton's method on Q / F(Q), which for like tankers is a straight line; at a level it may
-be the drop itself.
+fleet carries with these times. Q is held, on paper, if F(Q) ≥ Q. F(Q) / Q never rises with Q, so
+the held flows are an interval, and its end is what we look for. A tanker whose pump-off rate R is
+below Q takes no part, so F drops just above each R, which we call a level: between two levels the
+end is found by Newton's method on Q / F(Q), which for like tankers is a straight line; at a level
+it may be the drop itself.
 """
 
 from dataclasses import dataclass

@@ -121,11 +121,17 @@ ANSWERS = Table(
         _text("hose_site_id", "fill site near enough to lay hose from"),
         _feet("hose_site_ft", "road from that site to the access point"),
         _flow("hose_gpm", "flow of that hose line, over test_min"),
-        _flow("nurse_gpm", "flow that nursing alone holds"),
-        _flow("dump_site_gpm", "flow that a dump site holds"),
-        _flow("sustained_gpm", "the larger of the two: what hauled water holds as long as planned"),
+        _flow(
+            "nurse_gpm",
+            "flow that nursing alone holds on paper, at constant times; an upper bound where tanks"
+            " or trips differ",
+        ),
+        _flow("dump_site_gpm", "flow that a dump site holds on paper, as nurse_gpm"),
+        _flow(
+            "sustained_gpm", "the larger of the two, on paper as long as planned; quote held_90_gpm"
+        ),
         _flow("margin_gpm", "sustained_gpm less needed_gpm, over the planned duration"),
-        _text("verdict", "what holds the needed flow over test_min", tuple(Verdict)),
+        _text("verdict", "what holds the needed flow on paper, over test_min", tuple(Verdict)),
         _text("limited_by", "what holds sustained_gpm down", tuple(LimitedBy)),
         Column(
             name="tight",

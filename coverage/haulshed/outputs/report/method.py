@@ -16,17 +16,26 @@ METHOD = (
     ),
     (
         "Nurse operation. Tankers pump off into the supply line one after another; nothing "
-        "bridges a gap, so the flow is the largest that is held without one. One tanker alone "
+        "bridges a gap. The flow is the largest at which the tankers have the time to keep the "
+        "line full. Like tankers on like trips hold it without a gap; where tanks or trips "
+        "differ it is an upper bound, and what is held is the clock's figure. One tanker alone "
         "holds none."
     ),
     (
-        "Dump site. Portable tanks bridge the gaps, so the average is held. One engine attacks "
-        "and one drafts at the dump site."
+        "Dump site. Portable tanks bridge the gaps, so the flow is the average of the loop, an "
+        "upper bound where tankers come in bunches that the tanks do not bridge. One engine "
+        "attacks and one drafts at the dump site."
     ),
     (
         "Answer. The needed flow, by the method named under the assumptions, is set against a "
         "hose line from a fill site near enough, the nurse operation and the dump site, in this "
         "order. Short: water can be hauled, but not enough. None: none can be hauled."
+    ),
+    (
+        "Clock and chance. The clock plays each incident from dispatch on, minute by minute, at "
+        "constant times; then it is drawn again and again with times that vary and units that "
+        "stay away. A flow is held if the last hour has no gap that counts; gaps before it do "
+        "not count."
     ),
     ("Flows are rounded down: they are planning bounds at constant times."),
 )
