@@ -152,6 +152,15 @@ def test_the_first_page_gives_the_figure_to_quote(result: Result, provenance: Pr
         assert squeezed(words) in first, words
 
 
+def test_an_assumption_of_nothing_is_none_and_has_no_brackets(report: Report) -> None:
+    (table,) = [one for one in tables_of(report) if one.header[0] == "Assumption"]
+    values = {row[0]: row[1] for row in table.rows}
+    for meaning, value in values.items():
+        assert not set(value) & set("[]{}"), (meaning, value)
+    broken = [value for meaning, value in values.items() if meaning.startswith("tankers that br")]
+    assert broken == ["none"]
+
+
 def test_areas_have_the_share_to_quote(result: Result) -> None:
     table = by_area(with_areas(by_chance(result), ["North"]))
     assert table["held_90"].tolist() == [12]

@@ -36,9 +36,15 @@ def assumptions_told(told: Told) -> Iterator[Block]:
     for entry in scenario_entries():
         value = _value(scenario, f"{entry.part.strip('[]')}.{entry.name}")
         own = "" if value == entry.needs.removesuffix(".0") else " *"
-        unit = f" {entry.unit}" if entry.unit else ""
-        rows.append([entry.meaning.partition(" [")[0], f"{value}{unit}{own}", entry.source])
+        shown = _shown(value, entry.unit)
+        rows.append([entry.meaning.partition(" [")[0], f"{shown}{own}", entry.source])
     yield Table(header=["Assumption", "Value", "Source of the default"], rows=rows)
+
+
+def _shown(value: str, unit: str) -> str:
+    """Return a value with its unit, lists and tables without their brackets; none if empty."""
+    bare = value.strip("[]{}").replace("'", "")
+    return f"{bare} {unit}".rstrip() if bare and bare != "none" else "none"
 
 
 def _value(scenario: Mapping[str, object], path: str) -> str:

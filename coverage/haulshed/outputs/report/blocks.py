@@ -62,7 +62,6 @@ class Report:
 
     title: str
     origin: str  #: district, scenario, date, version
-    hashes: str  #: input files with the beginning of their hashes
     caution: str
     paper: str  #: us-letter or a4
     made: str  #: date and time, ISO 8601

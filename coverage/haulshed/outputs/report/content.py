@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from haulshed.case import BASE_SCENARIO, CAUTION
-from haulshed.outputs.paper_trail import origin_line, short_hashes
+from haulshed.outputs.paper_trail import origin_line
 from haulshed.outputs.report.areas import HELD, by_area, were_drawn
 from haulshed.outputs.report.basis import assumptions_told, defaulted_told, method_told, origin_told
 from haulshed.outputs.report.blocks import Block, Heading, Paragraph, Picture, Report, Table
@@ -34,7 +34,6 @@ def board_report(told: Told) -> Report:
     return Report(
         title=f"Water for every property: {inputs.name}",
         origin=origin_line(inputs.name, told.provenance),
-        hashes=f"Inputs (beginning of each SHA-256): {short_hashes(told.provenance)}",
         caution=CAUTION,
         paper="us-letter" if told.units is System.US else "a4",
         made=told.provenance.made,

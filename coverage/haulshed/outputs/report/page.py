@@ -33,7 +33,6 @@ def report_html(report: Report) -> str:
 <p class="origin">{escape(report.origin)}</p>
 <p class="caution">{escape(report.caution)}</p>
 {body}
-<footer><p>{escape(report.hashes)}</p></footer>
 </body>
 </html>
 """

@@ -27,7 +27,6 @@ def report_pdf(report: Report) -> bytes:
     told = {
         "title": report.title,
         "origin": report.origin,
-        "hashes": report.hashes,
         "caution": report.caution,
         "paper": report.paper,
         "blocks": [_plain(block) for block in report.blocks],
