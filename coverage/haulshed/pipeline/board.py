@@ -38,7 +38,11 @@ class Reported:
     def as_json(self) -> str:
         """Return the answer for machines."""
         files = {"pdf": str(self.out / PDF_FILE), "html": str(self.out / HTML_FILE)}
-        answers = {"answers": dict(self.told.counts), "causes": dict(self.told.causes)}
+        answers = {
+            "answers": dict(self.told.counts),
+            "held_9_times_in_10": self.told.held_90,
+            "causes": dict(self.told.causes),
+        }
         return as_json_text(
             {
                 **answers,

@@ -28,12 +28,12 @@ COMPARISON = Table(
         Column(
             name="lifted",
             kind=Kind.YES_NO,
-            meaning="the needed flow is held with the option and is not without",
+            meaning="the needed flow is held on paper with the option and is not without",
         ),
         Column(
             name="lost",
             kind=Kind.YES_NO,
-            meaning="the needed flow is held without the option and is not with it",
+            meaning="the needed flow is held on paper without the option and is not with it",
         ),
         Column(
             name="held_share_before",

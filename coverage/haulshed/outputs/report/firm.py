@@ -12,8 +12,8 @@ from haulshed.tables.answers import Verdict
 
 def to_quote(told: Told) -> Iterator[Block]:
     """Yield the figure to quote: what is held where times vary and units stay away."""
-    parcels, draws = told.result.parcels, told.provenance.scenario.chance.draws
-    if not were_drawn(parcels):
+    held, draws = told.held_90, told.provenance.scenario.chance.draws
+    if held is None:
         yield Paragraph(
             text="No incidents were drawn, so how many are held in 9 incidents of 10 is not known."
             " Draw some (chance.draws) before a figure is quoted.",
@@ -22,7 +22,7 @@ def to_quote(told: Told) -> Iterator[Block]:
         return
     yield Paragraph(
         text=f"Held in 9 incidents of 10, with times that vary and units that stay away:"
-        f" {share_of(int(held_90(parcels).sum()), told.properties)}. This is the figure to quote;"
+        f" {share_of(held, told.properties)}. This is the figure to quote;"
         f" {draws:,} incidents were drawn for each property.",
         strong=True,
     )

@@ -65,7 +65,8 @@ def options_told(told: Told) -> Iterator[Block]:
 def _compared(options: Sequence[OptionTold]) -> Iterator[Block]:
     yield Paragraph(
         text="Each option alone against the district as it is; costs are those of the options file,"
-        " in its currency."
+        " in its currency. Lifted, and no longer held: to the needed flow on paper, at constant"
+        " times."
     )
     yield Table(
         header=[

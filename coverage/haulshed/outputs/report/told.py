@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from haulshed.assess.findings import Findings
 from haulshed.case import Provenance, Result
 from haulshed.options.told import OptionTold, PlanTold
-from haulshed.outputs.report.areas import NOT_HELD
+from haulshed.outputs.report.areas import NOT_HELD, held_90, were_drawn
 from haulshed.outputs.report.charts import DRAWN
 from haulshed.units import System
 
@@ -41,6 +41,12 @@ class Told:
     def not_held(self) -> int:
         """Those of them that cannot be supplied."""
         return sum(self.counts[verdict] for verdict in NOT_HELD)
+
+    @property
+    def held_90(self) -> int | None:
+        """Those that are held in 9 incidents of 10; None: no incidents were drawn."""
+        parcels = self.result.parcels
+        return int(held_90(parcels).sum()) if were_drawn(parcels) else None
 
     @property
     def causes(self) -> Mapping[str, int]:
