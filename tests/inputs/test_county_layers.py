@@ -91,7 +91,7 @@ def test_geoparquet_without_a_system_needs_one(tmp_path: Path) -> None:
     path = write(
         layer(square(465_000, 4_370_000)).set_crs(None, allow_override=True), tmp_path / "a.parquet"
     )
-    with pytest.raises(ValueError, match="does not say its coordinate system"):
+    with pytest.raises(ValueError, match="does not say the coordinate system of its geometry"):
         read(path)
     assert not read(path, crs="EPSG:32616").found
 

@@ -114,7 +114,7 @@ def test_no_address_beside_a_shapefile_is_fetched(
     points = gpd.GeoDataFrame({"parcel_id": ["A"]}, geometry=[Point(-100, 45)], crs=4326)
     points.to_file(tmp_path / "a.shp")
     (tmp_path / "a.prj").write_text(address)
-    with pytest.raises(InputError, match="does not say its coordinate system"):
+    with pytest.raises(InputError, match="does not say the coordinate system of its geometry"):
         read(tmp_path / "a.shp")
     assert asked == []
 
