@@ -11,7 +11,7 @@ from haulshed.assess.shuttle_case import places_of, sites_of, tankers_of
 from haulshed.assess.working import Working
 from haulshed.clock.given import Engines, Scenes, TankerCrews, Water
 from haulshed.clock.setting import Setting
-from haulshed.roads.travel import response
+from haulshed.roads.travel import response_from
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -86,7 +86,8 @@ def _site_min(ground: Ground) -> Floats:
     for number in np.unique(passage).tolist():
         own = passage == number
         network, rules = ground.classes.networks[number], ground.inputs.scenario.roads
-        drive_min, _ = response(network, rules, ground.station_points, ground.site_points)
+        reach = ground.responses[number]
+        drive_min, _ = response_from(network, rules, reach, ground.site_points)
         site_min[own] = drive_min[units.station[own]] + units.turnout_min[own][:, None]
     return site_min
 
