@@ -12,6 +12,8 @@ from haulshed.units import System
 
 #: A share that rounds to nothing, though it is something.
 _LEAST_SHARE = 0.005
+#: Keeps a figure and its sign on one line.
+_BREAKS_NOT = "\N{NO-BREAK SPACE}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,14 +66,14 @@ def percent(share: float) -> str:
 
     Examples
     --------
-    >>> percent(0.5), percent(0.001), percent(0.999), percent(1.0)
-    ('50 %', '< 1 %', '> 99 %', '100 %')
+    >>> [percent(share).split() for share in (0.5, 0.001, 0.999, 1.0)]
+    [['50', '%'], ['<', '1', '%'], ['>', '99', '%'], ['100', '%']]
     """
     if 0 < share < _LEAST_SHARE:
-        return "< 1 %"
+        return f"<{_BREAKS_NOT}1{_BREAKS_NOT}%"
     if 1 - _LEAST_SHARE < share < 1:
-        return "> 99 %"
-    return f"{share:.0%}".replace("%", " %")
+        return f">{_BREAKS_NOT}99{_BREAKS_NOT}%"
+    return f"{share:.0%}".replace("%", f"{_BREAKS_NOT}%")
 
 
 def share_of(count: int, of: int) -> str:
@@ -80,7 +82,7 @@ def share_of(count: int, of: int) -> str:
 
     Examples
     --------
-    >>> share_of(614, 3000)
-    '614 (20 %)'
+    >>> share_of(614, 3000).split()
+    ['614', '(20', '%)']
     """
     return f"{count:,} ({percent(count / of)})" if of else f"{count:,}"
