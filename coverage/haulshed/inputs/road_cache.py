@@ -51,7 +51,8 @@ def load_segments(file: Path) -> tuple[Segments, dict[str, int]] | None:
     if kept is None:
         return None
     content, notes = kept
-    frame = gpd.read_parquet(BytesIO(content))  # type: ignore[arg-type]  # stubs know paths only
+    # Where memory is short, a thread that cannot be started is waited for without end.
+    frame = gpd.read_parquet(BytesIO(content), use_threads=False)  # type: ignore[arg-type]  # stubs know paths only
     SEGMENTS.check(frame)
     return Segments(frame), notes
 

@@ -29,7 +29,7 @@ def write_geoparquet(result: Result, folder: Path, *, units: System) -> None:
         layer = as_written(given, units)
         content = BytesIO()
         layer.to_feather(content, index=False, compression="uncompressed")  # read back as it lies
-        table = feather.read_table(content)
+        table = feather.read_table(content, use_threads=False)
         columns = {
             one.column: {"unit": one.unit, "meaning": one.meaning}
             for one in meanings(name, layer.columns, units)
