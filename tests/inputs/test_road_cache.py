@@ -49,7 +49,7 @@ def read(source: Path, tmp_path: Path) -> Read:
 
 
 def kept(tmp_path: Path) -> list[Path]:
-    return sorted((tmp_path / "cache").glob("*.parquet"))
+    return sorted((tmp_path / "cache").glob("*.feather"))
 
 
 def test_second_reading_comes_from_the_cache_and_is_equal(read: Read) -> None:
@@ -68,7 +68,7 @@ def test_what_is_kept_is_geoparquet_and_no_pickle(read: Read, tmp_path: Path) ->
     segments, _, _ = read()
     (file,) = kept(tmp_path)
     assert gpd.read_parquet(file).equals(segments)
-    assert {path.suffix for path in (tmp_path / "cache").iterdir()} == {".parquet", ".json"}
+    assert {path.suffix for path in (tmp_path / "cache").iterdir()} == {".feather", ".json"}
 
 
 def test_keys_that_shape_segments_have_their_own(read: Read, source: Path) -> None:
@@ -92,7 +92,7 @@ def test_other_versions_have_their_own(read: Read, monkeypatch: pytest.MonkeyPat
     assert not read()[2]
 
 
-@pytest.mark.parametrize("which", [".parquet", ".json"])
+@pytest.mark.parametrize("which", [".feather", ".json"])
 @pytest.mark.parametrize(
     "damage",
     [
@@ -119,10 +119,10 @@ def test_damaged_cache_is_made_anew(
 
 
 def test_notes_cannot_be_changed_unnoticed(tmp_path: Path) -> None:
-    file = tmp_path / "a.parquet"
+    file = tmp_path / "a.feather"
     keep(file, b"content", {"nodes_missing": 1})
     assert fetch(file) == (b"content", {"nodes_missing": 1})
-    beside = tmp_path / "a.parquet.json"
+    beside = tmp_path / "a.feather.json"
     beside.write_text(beside.read_text().replace('"nodes_missing": 1', '"nodes_missing": 2'))
     assert fetch(file) is None
 
@@ -130,7 +130,7 @@ def test_notes_cannot_be_changed_unnoticed(tmp_path: Path) -> None:
 def test_broken_off_write_leaves_the_old_and_no_litter(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    file = tmp_path / "a.parquet"
+    file = tmp_path / "a.feather"
     keep(file, b"old", {})
 
     def full(*_: object) -> None:
@@ -141,7 +141,7 @@ def test_broken_off_write_leaves_the_old_and_no_litter(
     with pytest.raises(OSError, match="no space left"):
         keep(file, b"new", {})
     assert fetch(file) == (b"old", {})
-    assert {path.name for path in tmp_path.iterdir()} == {"a.parquet", "a.parquet.json"}
+    assert {path.name for path in tmp_path.iterdir()} == {"a.feather", "a.feather.json"}
 
 
 def test_folder_that_cannot_be_written_does_not_stop_a_run(source: Path, tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""Segments in the user's cache folder, as GeoParquet; never as pickles."""
+"""Segments in the user's cache folder, as Arrow's Feather with GeoParquet's metadata; never as pickles."""
 
 import os
 from collections.abc import Mapping
@@ -15,7 +15,7 @@ from haulshed.scenario import RoadRules
 from haulshed.tables.segments import SEGMENTS, Segments
 
 #: Raised with every change of how segments are made, so that no older ones are taken for new.
-MADE_AS = 3
+MADE_AS = 4
 
 #: What the segments' figures depend on besides our own code.
 _LIBRARIES = ("haulshed", "geopandas", "networkx", "numpy", "osmium", "pyproj", "shapely")
@@ -42,7 +42,7 @@ def cache_file(cache_dir: Path, source: Path, ending: str, rules: RoadRules, crs
         *(f"{name}={version(name)}" for name in _LIBRARIES),
     )
     key = sha256("\n".join(parts).encode()).hexdigest()[:32]
-    return cache_dir / f"roads-{key}.parquet"
+    return cache_dir / f"roads-{key}.feather"
 
 
 def load_segments(file: Path) -> tuple[Segments, dict[str, int]] | None:
@@ -51,8 +51,8 @@ def load_segments(file: Path) -> tuple[Segments, dict[str, int]] | None:
     if kept is None:
         return None
     content, notes = kept
-    # Where memory is short, a thread that cannot be started is waited for without end.
-    frame = gpd.read_parquet(BytesIO(content), use_threads=False)  # type: ignore[arg-type]  # stubs know paths only
+    # Feather is read without threads: where memory is short, Arrow waits for one without end.
+    frame = gpd.read_feather(BytesIO(content), use_threads=False)  # type: ignore[arg-type]  # stubs know paths only
     SEGMENTS.check(frame)
     return Segments(frame), notes
 
@@ -67,5 +67,5 @@ def keep_segments(file: Path, segments: Segments, notes: Mapping[str, int]) -> N
         If the folder cannot be written.
     """
     content = BytesIO()
-    segments.to_parquet(content, compression="zstd")
+    segments.to_feather(content, compression="zstd")
     keep(file, content.getvalue(), notes)
