@@ -112,7 +112,7 @@ def test_no_file_grows_beyond_its_size(tmp_path: Path, monkeypatch: pytest.Monke
 
 def test_the_oldest_files_go_first_and_nobody_else_s(tmp_path: Path) -> None:
     folder = tmp_path / "cache"
-    names = ("plays-1.rows", "plays-2.rows", "plays-3.rows", "roads-1.parquet", "letter.txt")
+    names = ("plays-1.rows", "plays-2.rows", "plays-3.rows", "roads-1.feather", "letter.txt")
     for age, name in enumerate(names):
         keep(folder / name, bytes(100), {})
         os.utime(folder / name, (1_000_000 + age, 1_000_000 + age))

@@ -64,10 +64,10 @@ def test_second_reading_comes_from_the_cache_and_is_equal(read: Read) -> None:
     assert notes["nodes_missing"] == 1
 
 
-def test_what_is_kept_is_geoparquet_and_no_pickle(read: Read, tmp_path: Path) -> None:
+def test_what_is_kept_is_feather_and_no_pickle(read: Read, tmp_path: Path) -> None:
     segments, _, _ = read()
     (file,) = kept(tmp_path)
-    assert gpd.read_parquet(file).equals(segments)
+    assert gpd.read_feather(file).equals(segments)
     assert {path.suffix for path in (tmp_path / "cache").iterdir()} == {".feather", ".json"}
 
 

@@ -1,4 +1,4 @@
-"""Segments in the user's cache folder, as Arrow's Feather with GeoParquet's metadata; never as pickles."""
+"""Segments in the user's cache folder, as Feather (Arrow) with their geometry; never as pickles."""
 
 import os
 from collections.abc import Mapping
